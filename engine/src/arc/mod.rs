@@ -1,0 +1,1 @@
+//! Lambert's problem, transfers, windows, approach, flyby.

@@ -1,0 +1,1 @@
+//! The conservation laws every leg is held against.

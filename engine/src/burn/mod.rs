@@ -1,0 +1,1 @@
+//! Burns as data and the planners in closed form.

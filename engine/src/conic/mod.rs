@@ -1,0 +1,1 @@
+//! Conics: a gravitational parameter and a state, no body.

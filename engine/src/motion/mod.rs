@@ -1,0 +1,1 @@
+//! How a craft moves: the patched-conic model.

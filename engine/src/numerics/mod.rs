@@ -1,0 +1,1 @@
+//! Root finding with brackets, least squares, bounded search, compensated sums.

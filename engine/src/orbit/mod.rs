@@ -1,0 +1,1 @@
+//! A conic about a body: events, crossings, encounters.

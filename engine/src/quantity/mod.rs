@@ -1,0 +1,1 @@
+//! Quantities with their dimension: the one place where units exist.

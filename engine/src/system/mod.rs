@@ -1,0 +1,1 @@
+//! A tree of bodies, from TOML text.

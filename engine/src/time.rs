@@ -1,0 +1,1 @@
+//! Epochs and time scales.

@@ -1,0 +1,1 @@
+//! The language in which a mission is written, and the views of what it answers.

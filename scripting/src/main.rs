@@ -1,0 +1,3 @@
+//! The program `visviva`: parse the command line, call, set the exit status.
+
+fn main() {}
