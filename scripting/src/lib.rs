@@ -11,3 +11,4 @@ pub mod modules;
 pub mod run_state;
 pub mod sandbox;
 pub mod session;
+pub mod view;
