@@ -18,11 +18,7 @@ pub struct Limits {
 
 impl Default for Limits {
     fn default() -> Self {
-        Self {
-            operations: 200_000_000,
-            time: None,
-            output: 4 << 20,
-        }
+        Self { operations: 200_000_000, time: None, output: 4 << 20 }
     }
 }
 
@@ -71,21 +67,13 @@ impl Ceiling {
             return self.end(Reached::Operations);
         }
         // Reading the clock costs more than an operation.
-        if before >> 8 != now >> 8 {
-            self.allowed()
-        } else {
-            self.reached().is_none()
-        }
+        if before >> 8 != now >> 8 { self.allowed() } else { self.reached().is_none() }
     }
 
     /// Counts printed bytes; false when the run has to end.
     pub fn print(&self, bytes: usize) -> bool {
         let before = self.output.fetch_add(bytes as u64, Ordering::Relaxed);
-        if before + bytes as u64 > self.limits.output {
-            self.end(Reached::Output)
-        } else {
-            true
-        }
+        if before + bytes as u64 > self.limits.output { self.end(Reached::Output) } else { true }
     }
 
     /// Whether the run may go on, without counting. Long native loops poll it.
@@ -107,9 +95,7 @@ impl Ceiling {
             Reached::Interrupted => 4,
         };
         // The first reason stays.
-        let _ = self
-            .reached
-            .compare_exchange(0, code, Ordering::Relaxed, Ordering::Relaxed);
+        let _ = self.reached.compare_exchange(0, code, Ordering::Relaxed, Ordering::Relaxed);
         false
     }
 

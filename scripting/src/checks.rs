@@ -17,35 +17,19 @@ use crate::diagnostic::{Diagnostic, parsing};
 /// Errors and warnings of a compiled text, in the order of the text.
 pub fn check(ast: &AST, file: &str, sources: &Sources) -> Vec<Diagnostic> {
     let text = sources.get(file).unwrap_or_default().text;
-    let functions: BTreeSet<String> = ast
-        .iter_functions()
-        .map(|function| function.name.to_owned())
-        .collect();
+    let functions: BTreeSet<String> = ast.iter_functions().map(|function| function.name.to_owned()).collect();
     let mut found: Vec<Diagnostic> = Vec::new();
     ast.walk(&mut |path: &[ASTNode]| {
         match path.last() {
-            Some(
-                ASTNode::Expr(Expr::FnCall(call, position))
-                | ASTNode::Stmt(Stmt::FnCall(call, position)),
-            ) => {
-                found.extend(
-                    call_of_function(call, &functions, &text)
-                        .map(|made| made.at(sources, file, *position)),
-                );
-                found.extend(
-                    odd_operator(call, *position).map(|made| made.at(sources, file, *position)),
-                );
+            Some(ASTNode::Expr(Expr::FnCall(call, position)) | ASTNode::Stmt(Stmt::FnCall(call, position))) => {
+                found.extend(call_of_function(call, &functions, &text).map(|made| made.at(sources, file, *position)));
+                found.extend(odd_operator(call, *position).map(|made| made.at(sources, file, *position)));
             }
             Some(ASTNode::Expr(Expr::MethodCall(call, position))) => {
-                found.extend(
-                    call_of_method(call, &functions).map(|made| made.at(sources, file, *position)),
-                );
+                found.extend(call_of_method(call, &functions).map(|made| made.at(sources, file, *position)));
             }
             Some(ASTNode::Expr(Expr::Property(property, position))) => {
-                found.extend(
-                    property_of_nothing(&property.2, &text)
-                        .map(|made| made.at(sources, file, *position)),
-                );
+                found.extend(property_of_nothing(&property.2, &text).map(|made| made.at(sources, file, *position)));
             }
             _ => {}
         }
@@ -57,58 +41,36 @@ pub fn check(ast: &AST, file: &str, sources: &Sources) -> Vec<Diagnostic> {
 }
 
 fn is_word(name: &str) -> bool {
-    name.starts_with(|character: char| character.is_alphabetic() || character == '_')
-        && !name.contains('$')
+    name.starts_with(|character: char| character.is_alphabetic() || character == '_') && !name.contains('$')
 }
 
-fn call_of_function(
-    call: &FnCallExpr,
-    functions: &BTreeSet<String>,
-    text: &str,
-) -> Option<Diagnostic> {
+fn call_of_function(call: &FnCallExpr, functions: &BTreeSet<String>, text: &str) -> Option<Diagnostic> {
     let name = call.name.as_str();
     if !is_word(name) || !call.namespace.is_empty() || call.op_token.is_some() {
         return None;
     }
-    if functions.contains(name)
-        || BUILT_IN.contains(&name)
-        || ["sleep", "exit", "in"].contains(&name)
-    {
+    if functions.contains(name) || BUILT_IN.contains(&name) || ["sleep", "exit", "in"].contains(&name) {
         return None;
     }
     let known = catalogue().named(name);
     let Some(definition) = known.iter().find(|entry| entry.form != Form::Property) else {
         let made = Diagnostic::error(format!("there is no function `{name}`"));
-        let words = catalogue()
-            .all()
-            .filter(|entry| entry.form != Form::Property)
-            .map(|entry| entry.name);
+        let words = catalogue().all().filter(|entry| entry.form != Form::Property).map(|entry| entry.name);
         let own = parsing::declared(text);
         return Some(
-            match nearest(
-                name,
-                words
-                    .chain(functions.iter().map(String::as_str))
-                    .chain(own.iter().map(String::as_str)),
-            ) {
+            match nearest(name, words.chain(functions.iter().map(String::as_str)).chain(own.iter().map(String::as_str)))
+            {
                 Some(near) => made.note(format!("did you mean `{near}`?")),
                 None => made.help("`visviva doc` lists what there is"),
             },
         );
     };
-    let fits = known
-        .iter()
-        .filter(|entry| entry.form != Form::Property)
-        .any(|entry| {
-            let receiver = usize::from(entry.form == Form::Method);
-            let (least, most) = entry.arity();
-            (least + receiver..=most + receiver).contains(&call.args.len())
-        });
-    if fits {
-        None
-    } else {
-        Some(counted(definition, call.args.len()))
-    }
+    let fits = known.iter().filter(|entry| entry.form != Form::Property).any(|entry| {
+        let receiver = usize::from(entry.form == Form::Method);
+        let (least, most) = entry.arity();
+        (least + receiver..=most + receiver).contains(&call.args.len())
+    });
+    if fits { None } else { Some(counted(definition, call.args.len())) }
 }
 
 fn call_of_method(call: &FnCallExpr, functions: &BTreeSet<String>) -> Option<Diagnostic> {
@@ -121,13 +83,9 @@ fn call_of_method(call: &FnCallExpr, functions: &BTreeSet<String>) -> Option<Dia
         return None;
     }
     // It may be a closure in a map, so it is no more than a warning.
-    let words = catalogue()
-        .all()
-        .filter(|entry| entry.form != Form::Property)
-        .map(|entry| entry.name);
+    let words = catalogue().all().filter(|entry| entry.form != Form::Property).map(|entry| entry.name);
     nearest(name, words).map(|near| {
-        Diagnostic::warning(format!("nothing has a method `{name}`"))
-            .note(format!("did you mean `{near}`?"))
+        Diagnostic::warning(format!("nothing has a method `{name}`")).note(format!("did you mean `{near}`?"))
     })
 }
 
@@ -146,31 +104,22 @@ fn counted(definition: &crate::api::definition::Definition, given: usize) -> Dia
 /// A property that no noun, unit or map of this text has. Bodies are found by name and begin with a capital.
 fn property_of_nothing(name: &str, text: &str) -> Option<Diagnostic> {
     let own = [
-        "len", "is_empty", "tag", "start", "end", "message", "hint", "error", "line", "position",
-        "name", "chars", "bytes",
+        "len", "is_empty", "tag", "start", "end", "message", "hint", "error", "line", "position", "name", "chars",
+        "bytes",
     ];
     let known = own.contains(&name)
         || name.starts_with(char::is_uppercase)
-        || catalogue()
-            .named(name)
-            .iter()
-            .any(|entry| entry.form == Form::Property)
+        || catalogue().named(name).iter().any(|entry| entry.form == Form::Property)
         || Unit::by_property(name).is_some()
-        || parsing::declared(text)
-            .iter()
-            .chain(&parsing::keys(text))
-            .any(|word| word == name);
+        || parsing::declared(text).iter().chain(&parsing::keys(text)).any(|word| word == name);
     if known {
         return None;
     }
-    let words = catalogue()
-        .words(Form::Property)
-        .map(|(word, _)| word)
-        .chain(units().iter().flat_map(Unit::properties));
+    let words =
+        catalogue().words(Form::Property).map(|(word, _)| word).chain(units().iter().flat_map(Unit::properties));
     let words: Vec<&str> = words.collect();
     nearest(name, words).map(|near| {
-        Diagnostic::warning(format!("nothing has a property `{name}`"))
-            .note(format!("did you mean `{near}`?"))
+        Diagnostic::warning(format!("nothing has a property `{name}`")).note(format!("did you mean `{near}`?"))
     })
 }
 

@@ -24,11 +24,7 @@ pub struct Jail {
 impl Jail {
     /// Imports come from below `folder` and from the library; what was read is kept in `sources`.
     pub fn new(folder: Option<PathBuf>, sources: Arc<Sources>) -> Self {
-        Self {
-            folder,
-            sources,
-            open: Mutex::default(),
-        }
+        Self { folder, sources, open: Mutex::default() }
     }
 
     /// The text of a module and the name it goes by in messages.
@@ -47,16 +43,11 @@ impl Jail {
         match library {
             Some((name, text)) => Ok((format!("library/{name}"), (*text).to_owned())),
             None => {
-                let names: Vec<&str> = LIBRARY
-                    .iter()
-                    .map(|(name, _)| name.trim_end_matches(".rhai"))
-                    .collect();
+                let names: Vec<&str> = LIBRARY.iter().map(|(name, _)| name.trim_end_matches(".rhai")).collect();
                 let fault = Fault::new(format!("there is no module `{path}`"));
                 Err(match crate::diagnostic::nearest::nearest(path, names) {
                     Some(near) => fault.note(format!("did you mean `{near}`?")),
-                    None => fault.help(
-                        "modules are looked for in the script's own folder, then in the library",
-                    ),
+                    None => fault.help("modules are looked for in the script's own folder, then in the library"),
                 })
             }
         }
@@ -70,10 +61,7 @@ pub fn read_below(folder: &Path, file: &str) -> Result<Option<String>, Fault> {
         Fault::new(format!("`{file}` is outside of the script's folder"))
             .help("a script reads only below its own folder")
     };
-    if !relative
-        .components()
-        .all(|part| matches!(part, Component::Normal(_)))
-    {
+    if !relative.components().all(|part| matches!(part, Component::Normal(_))) {
         return Err(outside());
     }
     let path = folder.join(relative);
@@ -85,8 +73,7 @@ pub fn read_below(folder: &Path, file: &str) -> Result<Option<String>, Fault> {
     if !real.starts_with(&root) {
         return Err(outside());
     }
-    let about = std::fs::metadata(&real)
-        .map_err(|error| Fault::new(format!("cannot read `{file}`: {error}")))?;
+    let about = std::fs::metadata(&real).map_err(|error| Fault::new(format!("cannot read `{file}`: {error}")))?;
     if !about.is_file() {
         return Err(Fault::new(format!("`{file}` is not a file")));
     }
@@ -116,24 +103,14 @@ impl ModuleResolver for Jail {
         {
             let mut open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
             if open.contains(&name) {
-                let chain: Vec<&str> = open
-                    .iter()
-                    .map(String::as_str)
-                    .chain([name.as_str()])
-                    .collect();
-                let what = format!(
-                    "modules import each other in a circle: {}",
-                    chain.join(" → ")
-                );
+                let chain: Vec<&str> = open.iter().map(String::as_str).chain([name.as_str()]).collect();
+                let what = format!("modules import each other in a circle: {}", chain.join(" → "));
                 return Err(placed(Fault::new(what)));
             }
             open.push(name.clone());
         }
         let made = self.build(engine, &name, &text, position);
-        self.open
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .pop();
+        self.open.lock().unwrap_or_else(PoisonError::into_inner).pop();
         made
     }
 }
@@ -147,16 +124,9 @@ impl Jail {
         position: Position,
     ) -> Result<Shared<Module>, Box<EvalAltResult>> {
         self.sources.add(name, text);
-        let wrapped = |error: Box<EvalAltResult>| {
-            Box::new(EvalAltResult::ErrorInModule(
-                name.to_owned(),
-                error,
-                position,
-            ))
-        };
-        let mut ast = engine
-            .compile(text)
-            .map_err(|error| wrapped(Box::new(error.into())))?;
+        let wrapped =
+            |error: Box<EvalAltResult>| Box::new(EvalAltResult::ErrorInModule(name.to_owned(), error, position));
+        let mut ast = engine.compile(text).map_err(|error| wrapped(Box::new(error.into())))?;
         ast.set_source(name);
         self.sources.add_calls(name, &ast);
         let module = Module::eval_ast_as_new(Scope::new(), &ast, engine).map_err(wrapped)?;

@@ -121,12 +121,7 @@ pub struct RunState {
 impl RunState {
     /// A run that has gathered nothing.
     pub fn new(ceiling: Arc<Ceiling>, settings: Settings) -> Self {
-        Self {
-            ceiling,
-            settings,
-            log: Mutex::default(),
-            frozen: AtomicUsize::new(0),
-        }
+        Self { ceiling, settings, log: Mutex::default(), frozen: AtomicUsize::new(0) }
     }
 
     fn log(&self) -> MutexGuard<'_, Log> {
@@ -144,11 +139,7 @@ impl RunState {
     /// Notes an answer; a later record of the same name replaces the value and keeps the place in the order.
     pub fn add_record(&self, record: Record) {
         let mut log = self.log();
-        match log
-            .records
-            .iter_mut()
-            .find(|known| known.name == record.name)
-        {
+        match log.records.iter_mut().find(|known| known.name == record.name) {
             Some(known) => known.value = record.value,
             None => log.records.push(record),
         }
@@ -166,11 +157,7 @@ impl RunState {
 
     /// The value of a plan made earlier in this run.
     pub fn plan(&self, name: &str) -> Option<Dynamic> {
-        self.log()
-            .planned
-            .iter()
-            .find(|(known, _)| known == name)
-            .map(|(_, value)| value.clone())
+        self.log().planned.iter().find(|(known, _)| known == name).map(|(_, value)| value.clone())
     }
 
     /// Keeps the value of a plan.

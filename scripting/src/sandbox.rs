@@ -4,8 +4,8 @@
 use std::sync::Arc;
 
 use rhai::packages::{
-    BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicStringPackage,
-    LanguageCorePackage, LogicPackage, MoreStringPackage, Package,
+    BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicStringPackage, LanguageCorePackage,
+    LogicPackage, MoreStringPackage, Package,
 };
 use rhai::{Dynamic, Engine, OptimizationLevel};
 
@@ -77,11 +77,7 @@ fn confine(engine: &mut Engine, run: &Arc<RunState>, lines: bool) {
                 } else {
                     "end with `return`, or demand with `require`"
                 };
-                Err(
-                    api::fault::Fault::new(format!("`{name}` is not part of the language"))
-                        .help(help)
-                        .into_error(),
-                )
+                Err(api::fault::Fault::new(format!("`{name}` is not part of the language")).help(help).into_error())
             };
             if whole {
                 engine.register_fn(name, move |_: i64| refuse());
@@ -90,20 +86,11 @@ fn confine(engine: &mut Engine, run: &Arc<RunState>, lines: bool) {
             }
         }
         let refuse = move || -> Result<Dynamic, Box<rhai::EvalAltResult>> {
-            Err(
-                api::fault::Fault::new(format!("`{name}` is not part of the language"))
-                    .into_error(),
-            )
+            Err(api::fault::Fault::new(format!("`{name}` is not part of the language")).into_error())
         };
         engine.register_fn(name, refuse);
         engine.register_fn(name, move |_: Dynamic| refuse());
     }
     let ceiling = Arc::clone(&run.ceiling);
-    engine.on_progress(move |_| {
-        if ceiling.count(1) {
-            None
-        } else {
-            Some(Dynamic::UNIT)
-        }
-    });
+    engine.on_progress(move |_| if ceiling.count(1) { None } else { Some(Dynamic::UNIT) });
 }

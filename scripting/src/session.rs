@@ -101,14 +101,8 @@ impl Outcome {
             return 1;
         }
         let unmet = self.requirements.iter().any(|requirement| !requirement.met);
-        let lost = self
-            .voyages
-            .iter()
-            .any(|voyage| voyage.outcome() == "lost" && !voyage.excused());
-        let failed = self
-            .voyages
-            .iter()
-            .any(|voyage| voyage.audit().iter().any(|row| row.failed));
+        let lost = self.voyages.iter().any(|voyage| voyage.outcome() == "lost" && !voyage.excused());
+        let failed = self.voyages.iter().any(|voyage| voyage.audit().iter().any(|row| row.failed));
         if unmet || lost || failed { 3 } else { 0 }
     }
 }
@@ -131,11 +125,7 @@ impl Session {
         let mut engine = sandbox::engine(&run, jail, config.lines);
         let printed = Arc::new(Mutex::new(String::new()));
         let print = {
-            let (printed, ceiling, printer) = (
-                Arc::clone(&printed),
-                Arc::clone(&run.ceiling),
-                config.printer,
-            );
+            let (printed, ceiling, printer) = (Arc::clone(&printed), Arc::clone(&run.ceiling), config.printer);
             move |text: &str| {
                 if ceiling.print(text.len() + 1) {
                     let mut kept = printed.lock().unwrap_or_else(PoisonError::into_inner);
@@ -150,12 +140,7 @@ impl Session {
         let debug = print.clone();
         engine.on_print(print);
         engine.on_debug(move |text, _, _| debug(text));
-        Self {
-            engine,
-            run,
-            sources,
-            printed,
-        }
+        Self { engine, run, sources, printed }
     }
 
     /// The texts that were read, for rendering.
@@ -184,12 +169,7 @@ impl Session {
             }
             Err(error) => error,
         };
-        Err(Diagnostic::of(
-            &error.into(),
-            name,
-            &self.sources,
-            &self.run.ceiling,
-        ))
+        Err(Diagnostic::of(&error.into(), name, &self.sources, &self.run.ceiling))
     }
 
     /// Runs a text under a name.
@@ -207,48 +187,29 @@ impl Session {
         let value = match result {
             Ok(value) => value.flatten(),
             Err(error) => {
-                return Err(Diagnostic::of(
-                    &error,
-                    name,
-                    &self.sources,
-                    &self.run.ceiling,
-                ));
+                return Err(Diagnostic::of(&error, name, &self.sources, &self.run.ceiling));
             }
         };
         // A script cannot catch the end that a ceiling puts to it, but the last statement may have printed too much.
         if self.run.ceiling.reached().is_some() {
             let error = rhai::EvalAltResult::ErrorTerminated(Dynamic::UNIT, rhai::Position::NONE);
-            return Err(Diagnostic::of(
-                &error,
-                name,
-                &self.sources,
-                &self.run.ceiling,
-            ));
+            return Err(Diagnostic::of(&error, name, &self.sources, &self.run.ceiling));
         }
         if !value::is_finite(&value) {
             return Err(Diagnostic::error("the answer is not a finite number"));
         }
-        Ok(Answer {
-            shown: value::show(&value),
-            json: value::to_json(&value),
-            value,
-        })
+        Ok(Answer { shown: value::show(&value), json: value::to_json(&value), value })
     }
 
     /// Calls on a thread with a large stack; a panic of ours becomes a diagnostic.
-    pub fn on_own_stack<T: Send>(
-        &self,
-        call: impl FnOnce() -> Result<T, Diagnostic> + Send,
-    ) -> Result<T, Diagnostic> {
+    pub fn on_own_stack<T: Send>(&self, call: impl FnOnce() -> Result<T, Diagnostic> + Send) -> Result<T, Diagnostic> {
         let broken = |text: &str| {
             Diagnostic::error(format!("visviva itself has failed: {text}"))
                 .help("please report this with the script that shows it")
         };
         std::thread::scope(|scope| {
             let work = || catch_unwind(AssertUnwindSafe(call));
-            let thread = std::thread::Builder::new()
-                .name("script".to_owned())
-                .stack_size(sandbox::STACK);
+            let thread = std::thread::Builder::new().name("script".to_owned()).stack_size(sandbox::STACK);
             match thread.spawn_scoped(scope, work) {
                 Err(error) => Err(broken(&error.to_string())),
                 Ok(handle) => match handle.join() {
@@ -278,9 +239,7 @@ impl Session {
             records: self.run.records(),
             requirements: self.run.requirements(),
             voyages: self.run.voyages(),
-            printed: std::mem::take(
-                &mut *self.printed.lock().unwrap_or_else(PoisonError::into_inner),
-            ),
+            printed: std::mem::take(&mut *self.printed.lock().unwrap_or_else(PoisonError::into_inner)),
             diagnostics,
             reached: self.run.ceiling.reached(),
         }

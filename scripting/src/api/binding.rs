@@ -37,11 +37,7 @@ pub fn register(engine: &mut Engine, run: &Arc<RunState>) {
         register_property(&mut module, word, Some(entries), run);
     }
     for word in quantity::units().iter().flat_map(Unit::properties) {
-        if !catalogue()
-            .named(word)
-            .iter()
-            .any(|entry| entry.form == Form::Property)
-        {
+        if !catalogue().named(word).iter().any(|entry| entry.form == Form::Property) {
             register_property(&mut module, word, None, run);
         }
     }
@@ -55,26 +51,17 @@ fn set(
     name: FuncRegistration,
     count: usize,
     pure: bool,
-    call: impl Fn(&NativeCallContext, Arguments) -> Result<Dynamic, Box<EvalAltResult>>
-    + Send
-    + Sync
-    + 'static,
+    call: impl Fn(&NativeCallContext, Arguments) -> Result<Dynamic, Box<EvalAltResult>> + Send + Sync + 'static,
 ) {
-    let func =
-        move |context: Option<NativeCallContext>, arguments: &mut [&mut Dynamic]| match context {
-            Some(context) => call(&context, arguments),
-            None => Err("called without its context".into()),
-        };
+    let func = move |context: Option<NativeCallContext>, arguments: &mut [&mut Dynamic]| match context {
+        Some(context) => call(&context, arguments),
+        None => Err("called without its context".into()),
+    };
     let types = vec![TypeId::of::<Dynamic>(); count];
     name.in_global_namespace().set_into_module_raw(
         module,
         types,
-        RhaiFunc::Method {
-            func: Arc::new(func),
-            has_context: true,
-            is_pure: pure,
-            is_volatile: true,
-        },
+        RhaiFunc::Method { func: Arc::new(func), has_context: true, is_pure: pure, is_volatile: true },
     );
 }
 
@@ -95,34 +82,22 @@ fn register_word(
     let pure = !entries.iter().any(|entry| entry.changes);
     for count in counts {
         let run = Arc::clone(run);
-        set(
-            module,
-            FuncRegistration::new(word),
-            count,
-            pure,
-            move |context, arguments| {
-                let definition = choose(word, entries, arguments).map_err(Fault::into_error)?;
-                perform(definition, &run, context, arguments).map_err(Fault::into_error)
-            },
-        );
+        set(module, FuncRegistration::new(word), count, pure, move |context, arguments| {
+            let definition = choose(word, entries, arguments).map_err(Fault::into_error)?;
+            perform(definition, &run, context, arguments).map_err(Fault::into_error)
+        });
     }
 }
 
 /// The definition that a call means: the receiver's method, else the free function.
-fn choose(
-    word: &str,
-    entries: &[&'static Definition],
-    arguments: Arguments,
-) -> Result<&'static Definition, Fault> {
+fn choose(word: &str, entries: &[&'static Definition], arguments: Arguments) -> Result<&'static Definition, Fault> {
     let noun = arguments.first().and_then(|first| value::noun_of(first));
     let fits = |entry: &Definition| {
         let receiver = usize::from(entry.form == Form::Method);
         let (least, most) = entry.arity();
         (least + receiver..=most + receiver).contains(&arguments.len())
     };
-    let method = |entry: &&&'static Definition| {
-        entry.form == Form::Method && entry.noun == noun && noun.is_some()
-    };
+    let method = |entry: &&&'static Definition| entry.form == Form::Method && entry.noun == noun && noun.is_some();
     let function = |entry: &&&'static Definition| entry.form == Form::Function;
     if let Some(found) = entries.iter().filter(method).find(|entry| fits(entry)) {
         return Ok(found);
@@ -130,47 +105,24 @@ fn choose(
     if let Some(found) = entries.iter().filter(function).find(|entry| fits(entry)) {
         return Ok(found);
     }
-    if let Some(known) = entries
-        .iter()
-        .find(method)
-        .or_else(|| entries.iter().find(function))
-    {
-        return Err(wrong_count(
-            known,
-            arguments.len() - usize::from(known.form == Form::Method),
-        ));
+    if let Some(known) = entries.iter().find(method).or_else(|| entries.iter().find(function)) {
+        return Err(wrong_count(known, arguments.len() - usize::from(known.form == Form::Method)));
     }
-    let receiver = arguments
-        .first()
-        .map_or("nothing".to_owned(), |first| value::describe(first));
+    let receiver = arguments.first().map_or("nothing".to_owned(), |first| value::describe(first));
     let owners: Vec<&str> = entries.iter().filter_map(|entry| entry.noun).collect();
-    Err(Fault::new(format!("{receiver} has no `{word}`"))
-        .help(format!("`{word}` belongs to: {}", owners.join(", "))))
+    Err(Fault::new(format!("{receiver} has no `{word}`")).help(format!("`{word}` belongs to: {}", owners.join(", "))))
 }
 
 /// The message for a wrong number of arguments.
 pub(crate) fn wrong_count(definition: &Definition, given: usize) -> Fault {
     let (least, most) = definition.arity();
-    let takes = if least == most {
-        format!("{least}")
-    } else {
-        format!("{least} to {most}")
-    };
+    let takes = if least == most { format!("{least}") } else { format!("{least} to {most}") };
     let plural = if most == 1 { "argument" } else { "arguments" };
-    let missing = definition
-        .parameters
-        .get(given)
-        .filter(|parameter| parameter.required);
-    let fault = Fault::new(format!(
-        "`{}` takes {takes} {plural}, got {given}",
-        definition.name
-    ))
-    .help(format!("it is written {}", definition.signature()));
+    let missing = definition.parameters.get(given).filter(|parameter| parameter.required);
+    let fault = Fault::new(format!("`{}` takes {takes} {plural}, got {given}", definition.name))
+        .help(format!("it is written {}", definition.signature()));
     match missing {
-        Some(parameter) => fault.note(format!(
-            "`{}` is missing: {}",
-            parameter.name, parameter.about
-        )),
+        Some(parameter) => fault.note(format!("`{}` is missing: {}", parameter.name, parameter.about)),
         None => fault,
     }
 }
@@ -182,12 +134,7 @@ fn perform(
     context: &NativeCallContext,
     arguments: Arguments,
 ) -> Answer {
-    let given = Given {
-        run,
-        context,
-        definition,
-        values: arguments,
-    };
+    let given = Given { run, context, definition, values: arguments };
     let method = definition.form == Form::Method;
     let mark = |fault: Fault| fault.of_method(method);
     check(&given).map_err(mark)?;
@@ -195,10 +142,7 @@ fn perform(
     if value::is_finite(&answer) {
         Ok(answer)
     } else {
-        Err(
-            Fault::new(format!("`{}` has no finite answer here", definition.name))
-                .of_method(method),
-        )
+        Err(Fault::new(format!("`{}` has no finite answer here", definition.name)).of_method(method))
     }
 }
 
@@ -216,23 +160,13 @@ fn check(given: &Given) -> Result<(), Fault> {
             .at(index));
         }
         if !parameter.kind.accepts(value) {
-            return Err(wrong_kind(
-                given.definition.name,
-                parameter.name,
-                &parameter.kind,
-                value,
-            )
-            .at(index));
+            return Err(wrong_kind(given.definition.name, parameter.name, &parameter.kind, value).at(index));
         }
         let keys = match parameter.kind {
             Kind::Options(keys) => Some(keys),
-            Kind::Either(kinds) if value.is_map() => kinds.iter().find_map(|kind| {
-                if let Kind::Options(keys) = kind {
-                    Some(*keys)
-                } else {
-                    None
-                }
-            }),
+            Kind::Either(kinds) if value.is_map() => {
+                kinds.iter().find_map(|kind| if let Kind::Options(keys) = kind { Some(*keys) } else { None })
+            }
             _ => None,
         };
         if let (Some(keys), Some(map)) = (keys, value.read_lock::<rhai::Map>()) {
@@ -243,11 +177,8 @@ fn check(given: &Given) -> Result<(), Fault> {
 }
 
 fn wrong_kind(word: &str, parameter: &str, kind: &Kind, value: &Dynamic) -> Fault {
-    let fault = Fault::new(format!(
-        "`{word}`: `{parameter}` expects {}, got {}",
-        kind.describe(),
-        value::describe(value)
-    ));
+    let fault =
+        Fault::new(format!("`{word}`: `{parameter}` expects {}, got {}", kind.describe(), value::describe(value)));
     let fault = match value::scalar(value) {
         Some(_) => fault.note(format!("this is {}", value::show(value))),
         None => fault,
@@ -267,15 +198,9 @@ fn register_property(
     let entries = entries.unwrap_or_default();
     let unit = Unit::by_property(word);
     let run = Arc::clone(run);
-    set(
-        module,
-        FuncRegistration::new_getter(word),
-        1,
-        true,
-        move |context, arguments| {
-            read_property(word, entries, unit, &run, context, arguments).map_err(Fault::into_error)
-        },
-    );
+    set(module, FuncRegistration::new_getter(word), 1, true, move |context, arguments| {
+        read_property(word, entries, unit, &run, context, arguments).map_err(Fault::into_error)
+    });
 }
 
 fn read_property(
@@ -290,20 +215,15 @@ fn read_property(
         return Err(Fault::new("there is no receiver"));
     };
     let noun = value::noun_of(receiver);
-    if let Some(entry) = entries
-        .iter()
-        .find(|entry| entry.form == Form::Property && entry.noun == noun && noun.is_some())
+    if let Some(entry) =
+        entries.iter().find(|entry| entry.form == Form::Property && entry.noun == noun && noun.is_some())
     {
         return perform(entry, run, context, arguments);
     }
     if let (Some(unit), Some(number)) = (unit, value::number(receiver)) {
         let made = unit.to_si(number);
         if !made.is_finite() {
-            return Err(Fault::new(format!(
-                "{} {} is too large",
-                value::show(receiver),
-                unit.name
-            )));
+            return Err(Fault::new(format!("{} {} is too large", value::show(receiver), unit.name)));
         }
         return Ok(value::quantity(Quantity::new(made, unit.dimension)));
     }
@@ -314,15 +234,10 @@ fn read_property(
         return Err(no_property(entry.name, word, &(entry.members)(receiver)));
     }
     if unit.is_some() {
-        let fault = Fault::new(format!(
-            "`{word}` is a unit: it follows a bare number, not {}",
-            value::describe(receiver)
-        ));
+        let fault =
+            Fault::new(format!("`{word}` is a unit: it follows a bare number, not {}", value::describe(receiver)));
         return Err(if noun == Some("quantity") {
-            fault.help(format!(
-                "for the bare number write .to(\"{}\")",
-                unit.map_or(word, |unit| unit.name)
-            ))
+            fault.help(format!("for the bare number write .to(\"{}\")", unit.map_or(word, |unit| unit.name)))
         } else {
             fault
         });
@@ -334,23 +249,11 @@ fn read_property(
 pub(crate) fn no_property(noun: &str, word: &str, members: &[String]) -> Fault {
     let fault = Fault::new(format!("{} has no `{word}`", value::with_article(noun)));
     let own = catalogue().members(noun);
-    if let Some(method) = own
-        .iter()
-        .find(|entry| entry.form == Form::Method && entry.name == word)
-    {
-        let example = if method.parameters.is_empty() {
-            "()"
-        } else {
-            "(...)"
-        };
-        return fault
-            .note("it is a method")
-            .help(format!("write {word}{example}"));
+    if let Some(method) = own.iter().find(|entry| entry.form == Form::Method && entry.name == word) {
+        let example = if method.parameters.is_empty() { "()" } else { "(...)" };
+        return fault.note("it is a method").help(format!("write {word}{example}"));
     }
-    let names = own
-        .iter()
-        .map(|entry| entry.name)
-        .chain(members.iter().map(String::as_str));
+    let names = own.iter().map(|entry| entry.name).chain(members.iter().map(String::as_str));
     match nearest(word, names) {
         Some(near) => fault.note(format!("did you mean `{near}`?")),
         None => fault.help(format!("help(\"{noun}\") lists what there is")),

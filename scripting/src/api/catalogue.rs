@@ -37,38 +37,26 @@ impl Catalogue {
 
     /// The free function of a name.
     pub fn function(&self, word: &str) -> Option<&'static Definition> {
-        self.named(word)
-            .iter()
-            .copied()
-            .find(|definition| definition.form == Form::Function)
+        self.named(word).iter().copied().find(|definition| definition.form == Form::Function)
     }
 
     /// A method or property of a noun.
     pub fn of_noun(&self, noun: &str, word: &str, form: Form) -> Option<&'static Definition> {
-        self.named(word)
-            .iter()
-            .copied()
-            .find(|entry| entry.form == form && entry.noun == Some(noun))
+        self.named(word).iter().copied().find(|entry| entry.form == form && entry.noun == Some(noun))
     }
 
     /// What belongs to a noun, by name.
     pub fn members(&self, noun: &str) -> Vec<&'static Definition> {
-        self.all()
-            .filter(|definition| definition.noun == Some(noun))
-            .collect()
+        self.all().filter(|definition| definition.noun == Some(noun)).collect()
     }
 
     /// Free functions, by name.
     pub fn functions(&self) -> impl Iterator<Item = &'static Definition> + '_ {
-        self.all()
-            .filter(|definition| definition.form == Form::Function)
+        self.all().filter(|definition| definition.form == Form::Function)
     }
 
     /// The words of one form, without repetition.
-    pub fn words(
-        &self,
-        form: Form,
-    ) -> impl Iterator<Item = (&'static str, &[&'static Definition])> + '_ {
+    pub fn words(&self, form: Form) -> impl Iterator<Item = (&'static str, &[&'static Definition])> + '_ {
         self.words
             .iter()
             .filter(move |(_, entries)| entries.iter().any(|entry| entry.form == form))

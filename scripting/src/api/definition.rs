@@ -66,22 +66,12 @@ pub struct Parameter {
 impl Parameter {
     /// A parameter that must be given.
     pub const fn new(name: &'static str, kind: Kind, about: &'static str) -> Self {
-        Self {
-            name,
-            kind,
-            about,
-            required: true,
-        }
+        Self { name, kind, about, required: true }
     }
 
     /// A parameter that may be left out.
     pub const fn optional(name: &'static str, kind: Kind, about: &'static str) -> Self {
-        Self {
-            name,
-            kind,
-            about,
-            required: false,
-        }
+        Self { name, kind, about, required: false }
     }
 }
 
@@ -99,20 +89,12 @@ pub struct Example {
 impl Example {
     /// An example whose value is compared exactly.
     pub const fn exact(code: &'static str, result: &'static str) -> Self {
-        Self {
-            code,
-            result,
-            within: "",
-        }
+        Self { code, result, within: "" }
     }
 
     /// An example whose value is compared to a tolerance.
     pub const fn close(code: &'static str, result: &'static str, within: &'static str) -> Self {
-        Self {
-            code,
-            result,
-            within,
-        }
+        Self { code, result, within }
     }
 }
 
@@ -135,11 +117,7 @@ impl Definition {
     }
 
     /// A method of a noun; see [`Definition::function`].
-    pub const fn method(
-        noun: &'static str,
-        name: &'static str,
-        call: for<'g> fn(&Given<'g>) -> Answer,
-    ) -> Self {
+    pub const fn method(noun: &'static str, name: &'static str, call: for<'g> fn(&Given<'g>) -> Answer) -> Self {
         let mut made = Self::function(name, call);
         made.noun = Some(noun);
         made.form = Form::Method;
@@ -147,11 +125,7 @@ impl Definition {
     }
 
     /// A property of a noun; see [`Definition::function`].
-    pub const fn property(
-        noun: &'static str,
-        name: &'static str,
-        call: for<'g> fn(&Given<'g>) -> Answer,
-    ) -> Self {
+    pub const fn property(noun: &'static str, name: &'static str, call: for<'g> fn(&Given<'g>) -> Answer) -> Self {
         let mut made = Self::function(name, call);
         made.noun = Some(noun);
         made.form = Form::Property;
@@ -160,11 +134,7 @@ impl Definition {
 
     /// Fewest and most arguments, the receiver not counted.
     pub fn arity(&self) -> (usize, usize) {
-        let required = self
-            .parameters
-            .iter()
-            .filter(|parameter| parameter.required)
-            .count();
+        let required = self.parameters.iter().filter(|parameter| parameter.required).count();
         (required, self.parameters.len())
     }
 

@@ -13,8 +13,7 @@ use crate::diagnostic::nearest::nearest;
 
 impl Noun for Epoch {
     const NAME: &'static str = "Epoch";
-    const ABOUT: &'static str =
-        "An instant, exact to the nanosecond, shown in UTC, TAI, TT or TDB.";
+    const ABOUT: &'static str = "An instant, exact to the nanosecond, shown in UTC, TAI, TT or TDB.";
 
     fn show(&self) -> String {
         Epoch::show(*self)
@@ -32,12 +31,7 @@ impl Noun for Epoch {
 }
 
 fn scale(name: &str) -> Result<Scale, Fault> {
-    let scales = [
-        ("UTC", Scale::Utc),
-        ("TAI", Scale::Tai),
-        ("TT", Scale::Tt),
-        ("TDB", Scale::Tdb),
-    ];
+    let scales = [("UTC", Scale::Utc), ("TAI", Scale::Tai), ("TT", Scale::Tt), ("TDB", Scale::Tdb)];
     match scales.iter().find(|(known, _)| *known == name) {
         Some((_, scale)) => Ok(*scale),
         None => {
@@ -64,29 +58,17 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (EPOCH, "shown in the scale it was written in"),
         see_also: &["shown_in", "julian_date"],
         examples: &[
-            Example::exact(
-                "epoch(\"2031-03-13 TDB\") - epoch(\"2031-03-12 TDB\")",
-                "1.days",
-            ),
-            Example::exact(
-                "(epoch(\"2031-03-12 TDB\") + 2.hours).iso",
-                "\"2031-03-12T02:00:00 TDB\"",
-            ),
+            Example::exact("epoch(\"2031-03-13 TDB\") - epoch(\"2031-03-12 TDB\")", "1.days"),
+            Example::exact("(epoch(\"2031-03-12 TDB\") + 2.hours).iso", "\"2031-03-12T02:00:00 TDB\""),
         ],
         ..Definition::function("epoch", |given| {
             let text = given.text(0)?;
-            Epoch::parse(&text)
-                .map(Dynamic::from)
-                .map_err(|error| Fault::from(error).at(0))
+            Epoch::parse(&text).map(Dynamic::from).map_err(|error| Fault::from(error).at(0))
         })
     },
     Definition {
         summary: "The same instant, shown in another time scale.",
-        parameters: &[Parameter::new(
-            "scale",
-            Kind::Text,
-            "\"UTC\", \"TAI\", \"TT\" or \"TDB\"",
-        )],
+        parameters: &[Parameter::new("scale", Kind::Text, "\"UTC\", \"TAI\", \"TT\" or \"TDB\"")],
         returns: (EPOCH, "equal to the first"),
         see_also: &["epoch"],
         examples: &[Example::exact(
@@ -102,22 +84,14 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "The instant as text, date and time with the scale.",
         returns: (Kind::Text, "ISO 8601 and the scale"),
         see_also: &["epoch"],
-        examples: &[Example::exact(
-            "epoch(\"2031-03-12 TDB\").iso",
-            "\"2031-03-12T00:00:00 TDB\"",
-        )],
-        ..Definition::property("Epoch", "iso", |given| {
-            Ok(value::text(Noun::show(&given.this::<Epoch>()?)))
-        })
+        examples: &[Example::exact("epoch(\"2031-03-12 TDB\").iso", "\"2031-03-12T00:00:00 TDB\"")],
+        ..Definition::property("Epoch", "iso", |given| Ok(value::text(Noun::show(&given.this::<Epoch>()?))))
     },
     Definition {
         summary: "The Julian date, TDB.",
         returns: (Kind::Number, "days; a double carries it to about 40 µs"),
         see_also: &["epoch"],
-        examples: &[Example::exact(
-            "epoch(\"2000-01-01T12:00:00 TDB\").julian_date",
-            "2451545",
-        )],
+        examples: &[Example::exact("epoch(\"2000-01-01T12:00:00 TDB\").julian_date", "2451545")],
         ..Definition::property("Epoch", "julian_date", |given| {
             let (days, fraction) = given.this::<Epoch>()?.tdb_days();
             Ok(Dynamic::from_float(2_451_545.0 + days + fraction))

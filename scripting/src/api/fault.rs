@@ -33,10 +33,7 @@ pub enum Fault {
 impl Fault {
     /// A refusal at the call.
     pub fn new(what: impl Into<String>) -> Self {
-        Self::Complaint(Box::new(Complaint {
-            what: what.into(),
-            ..Complaint::default()
-        }))
+        Self::Complaint(Box::new(Complaint { what: what.into(), ..Complaint::default() }))
     }
 
     fn edit(mut self, change: impl FnOnce(&mut Complaint)) -> Self {
@@ -93,9 +90,9 @@ impl Fault {
     /// Takes over the error of a script function that was called back.
     pub fn passed(error: Box<EvalAltResult>) -> Self {
         let own = match &*error {
-            EvalAltResult::ErrorRuntime(payload, position) if position.is_none() => payload
-                .read_lock::<Complaint>()
-                .map(|complaint| complaint.clone()),
+            EvalAltResult::ErrorRuntime(payload, position) if position.is_none() => {
+                payload.read_lock::<Complaint>().map(|complaint| complaint.clone())
+            }
             _ => None,
         };
         match own {
@@ -107,10 +104,9 @@ impl Fault {
     /// As the interpreter wants it.
     pub fn into_error(self) -> Box<EvalAltResult> {
         match self {
-            Self::Complaint(complaint) => Box::new(EvalAltResult::ErrorRuntime(
-                Dynamic::from(*complaint),
-                Position::NONE,
-            )),
+            Self::Complaint(complaint) => {
+                Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(*complaint), Position::NONE))
+            }
             Self::Passed(error) => error,
         }
     }

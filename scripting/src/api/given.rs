@@ -43,75 +43,39 @@ impl<'g> Given<'g> {
 
     /// The receiver of a method or property.
     pub fn this_value(&self) -> Result<&Dynamic, Fault> {
-        self.values
-            .first()
-            .map(|value| &**value)
-            .ok_or_else(|| Fault::new("there is no receiver"))
+        self.values.first().map(|value| &**value).ok_or_else(|| Fault::new("there is no receiver"))
     }
 
     /// The receiver of a method or property, as its Rust type.
     pub fn this<T: Clone + Send + Sync + 'static>(&self) -> Result<T, Fault> {
         let value = self.this_value()?;
-        value
-            .read_lock::<T>()
-            .map(|value| value.clone())
-            .ok_or_else(|| {
-                Fault::new(format!(
-                    "`{}` does not work on {}",
-                    self.definition.name,
-                    value::describe(value)
-                ))
-            })
+        value.read_lock::<T>().map(|value| value.clone()).ok_or_else(|| {
+            Fault::new(format!("`{}` does not work on {}", self.definition.name, value::describe(value)))
+        })
     }
 
     /// An argument as it is.
     pub fn value(&self, index: usize) -> Result<&Dynamic, Fault> {
-        self.values
-            .get(index + self.offset())
-            .map(|value| &**value)
-            .ok_or_else(|| {
-                let name = self
-                    .definition
-                    .parameters
-                    .get(index)
-                    .map_or("argument", |parameter| parameter.name);
-                Fault::new(format!(
-                    "`{}` is missing its `{name}`",
-                    self.definition.name
-                ))
-            })
+        self.values.get(index + self.offset()).map(|value| &**value).ok_or_else(|| {
+            let name = self.definition.parameters.get(index).map_or("argument", |parameter| parameter.name);
+            Fault::new(format!("`{}` is missing its `{name}`", self.definition.name))
+        })
     }
 
     fn wrong(&self, index: usize, expected: &str) -> Fault {
-        let name = self
-            .definition
-            .parameters
-            .get(index)
-            .map_or("argument", |parameter| parameter.name);
-        let got = self
-            .value(index)
-            .map_or_else(|_| "nothing".to_owned(), value::describe);
-        Fault::new(format!(
-            "`{}`: `{name}` expects {expected}, got {got}",
-            self.definition.name
-        ))
-        .at(index)
+        let name = self.definition.parameters.get(index).map_or("argument", |parameter| parameter.name);
+        let got = self.value(index).map_or_else(|_| "nothing".to_owned(), value::describe);
+        Fault::new(format!("`{}`: `{name}` expects {expected}, got {got}", self.definition.name)).at(index)
     }
 
     /// An argument as a Rust type of a noun.
     pub fn noun<T: Clone + Send + Sync + 'static>(&self, index: usize) -> Result<T, Fault> {
         let value = self.value(index)?;
-        value
-            .read_lock::<T>()
-            .map(|value| value.clone())
-            .ok_or_else(|| {
-                let expected = self
-                    .definition
-                    .parameters
-                    .get(index)
-                    .map_or("another value".to_owned(), |p| p.kind.describe());
-                self.wrong(index, &expected)
-            })
+        value.read_lock::<T>().map(|value| value.clone()).ok_or_else(|| {
+            let expected =
+                self.definition.parameters.get(index).map_or("another value".to_owned(), |p| p.kind.describe());
+            self.wrong(index, &expected)
+        })
     }
 
     /// A bare number.
@@ -161,17 +125,12 @@ impl<'g> Given<'g> {
 
     /// `true` or `false`.
     pub fn flag(&self, index: usize) -> Result<bool, Fault> {
-        self.value(index)?
-            .as_bool()
-            .map_err(|_| self.wrong(index, "`true` or `false`"))
+        self.value(index)?.as_bool().map_err(|_| self.wrong(index, "`true` or `false`"))
     }
 
     /// A text.
     pub fn text(&self, index: usize) -> Result<ImmutableString, Fault> {
-        self.value(index)?
-            .as_immutable_string_ref()
-            .map(|text| text.clone())
-            .map_err(|_| self.wrong(index, "a text"))
+        self.value(index)?.as_immutable_string_ref().map(|text| text.clone()).map_err(|_| self.wrong(index, "a text"))
     }
 
     /// An instant.
@@ -185,75 +144,38 @@ impl<'g> Given<'g> {
     }
 
     /// The SI components of a vector whose dimension must be this one.
-    pub fn vector_of(
-        &self,
-        index: usize,
-        dimension: visviva_engine::quantity::Dimension,
-    ) -> Result<Vec3, Fault> {
+    pub fn vector_of(&self, index: usize, dimension: visviva_engine::quantity::Dimension) -> Result<Vec3, Fault> {
         let vector = self.vector(index)?;
         if vector.dimension == dimension {
             Ok(vector.components)
         } else {
             let expected = value::describe_dimension(dimension);
-            Err(self.wrong(
-                index,
-                &format!(
-                    "a vector whose components are {}",
-                    expected.trim_start_matches("a ")
-                ),
-            ))
+            Err(self.wrong(index, &format!("a vector whose components are {}", expected.trim_start_matches("a "))))
         }
     }
 
     /// An array.
     pub fn list(&self, index: usize) -> Result<Array, Fault> {
-        self.value(index)?
-            .read_lock::<Array>()
-            .map(|list| list.clone())
-            .ok_or_else(|| self.wrong(index, "a list"))
+        self.value(index)?.read_lock::<Array>().map(|list| list.clone()).ok_or_else(|| self.wrong(index, "a list"))
     }
 
     /// A map with free keys.
     pub fn map(&self, index: usize) -> Result<Map, Fault> {
-        self.value(index)?
-            .read_lock::<Map>()
-            .map(|map| map.clone())
-            .ok_or_else(|| self.wrong(index, "a map"))
+        self.value(index)?.read_lock::<Map>().map(|map| map.clone()).ok_or_else(|| self.wrong(index, "a map"))
     }
 
     /// The options map at this place; empty when it was left out.
     pub fn options(&self, index: usize) -> Result<Options<'_>, Fault> {
-        let map = if self.has(index) {
-            self.map(index)?
-        } else {
-            Map::new()
-        };
-        let keys = match self
-            .definition
-            .parameters
-            .get(index)
-            .map(|parameter| parameter.kind)
-        {
+        let map = if self.has(index) { self.map(index)? } else { Map::new() };
+        let keys = match self.definition.parameters.get(index).map(|parameter| parameter.kind) {
             Some(Kind::Options(keys)) => keys,
             Some(Kind::Either(kinds)) => kinds
                 .iter()
-                .find_map(|kind| {
-                    if let Kind::Options(keys) = kind {
-                        Some(*keys)
-                    } else {
-                        None
-                    }
-                })
+                .find_map(|kind| if let Kind::Options(keys) = kind { Some(*keys) } else { None })
                 .unwrap_or_default(),
             _ => &[],
         };
-        Ok(Options {
-            given: self.definition,
-            argument: index,
-            keys,
-            map,
-            method: self.definition.form == Form::Method,
-        })
+        Ok(Options { given: self.definition, argument: index, keys, map, method: self.definition.form == Form::Method })
     }
 
     /// A closure.
@@ -266,9 +188,6 @@ impl<'g> Given<'g> {
 
     /// Calls a closure of the script; its error keeps its own place.
     pub fn call(&self, function: &FnPtr, arguments: impl FuncArgs) -> Result<Dynamic, Fault> {
-        function
-            .call_within_context::<Dynamic>(self.context, arguments)
-            .map(Dynamic::flatten)
-            .map_err(Fault::passed)
+        function.call_within_context::<Dynamic>(self.context, arguments).map(Dynamic::flatten).map_err(Fault::passed)
     }
 }

@@ -22,9 +22,8 @@ pub fn text(topic: &str) -> Result<String, String> {
     if topic == "units" {
         return Ok(unit_list());
     }
-    if let Some(noun) = NOUNS
-        .iter()
-        .find(|noun| noun.name.eq_ignore_ascii_case(topic) && catalogue().function(topic).is_none())
+    if let Some(noun) =
+        NOUNS.iter().find(|noun| noun.name.eq_ignore_ascii_case(topic) && catalogue().function(topic).is_none())
     {
         return Ok(noun_page(noun.name, noun.about));
     }
@@ -33,11 +32,7 @@ pub fn text(topic: &str) -> Result<String, String> {
             .named(word)
             .iter()
             .copied()
-            .filter(|entry| {
-                entry
-                    .noun
-                    .is_some_and(|owner| owner.eq_ignore_ascii_case(noun))
-            })
+            .filter(|entry| entry.noun.is_some_and(|owner| owner.eq_ignore_ascii_case(noun)))
             .collect(),
         None => catalogue().named(topic).to_vec(),
     };
@@ -54,11 +49,7 @@ pub fn text(topic: &str) -> Result<String, String> {
             unit.source
         ));
     }
-    let names = catalogue()
-        .all()
-        .map(|entry| entry.name)
-        .chain(noun_names())
-        .chain(["units"]);
+    let names = catalogue().all().map(|entry| entry.name).chain(noun_names()).chain(["units"]);
     Err(match nearest(topic, names) {
         Some(near) => format!("there is no help on `{topic}`; did you mean `{near}`?"),
         None => format!("there is no help on `{topic}`; help() lists what there is"),
@@ -68,18 +59,13 @@ pub fn text(topic: &str) -> Result<String, String> {
 fn overview() -> String {
     let mut text = String::from("functions\n");
     for definition in catalogue().functions() {
-        text.push_str(&format!(
-            "  {:<18} {}\n",
-            definition.name, definition.summary
-        ));
+        text.push_str(&format!("  {:<18} {}\n", definition.name, definition.summary));
     }
     text.push_str("\nnouns\n");
     for noun in NOUNS {
         text.push_str(&format!("  {:<18} {}\n", noun.name, noun.about));
     }
-    text.push_str(
-        "\nhelp(\"circular\"), help(\"Orbit\"), help(\"Orbit.period\"), help(\"units\") say more\n",
-    );
+    text.push_str("\nhelp(\"circular\"), help(\"Orbit\"), help(\"Orbit.period\"), help(\"units\") say more\n");
     text
 }
 
@@ -88,15 +74,8 @@ fn unit_list() -> String {
     for unit in units() {
         let words: Vec<&str> = unit.properties().collect();
         let dimension = unit.dimension.described();
-        let dimension = dimension
-            .trim_start_matches("an ")
-            .trim_start_matches("a ")
-            .to_owned();
-        text.push_str(&format!(
-            "  {:<26} {:<10} {dimension}\n",
-            words.join(" "),
-            unit.name
-        ));
+        let dimension = dimension.trim_start_matches("an ").trim_start_matches("a ").to_owned();
+        text.push_str(&format!("  {:<26} {:<10} {dimension}\n", words.join(" "), unit.name));
     }
     text
 }
@@ -104,28 +83,19 @@ fn unit_list() -> String {
 fn noun_page(name: &str, about: &str) -> String {
     let mut text = format!("{name}: {about}\n");
     for (form, title) in [(Form::Property, "properties"), (Form::Method, "methods")] {
-        let members: Vec<&Definition> = catalogue()
-            .members(name)
-            .into_iter()
-            .filter(|entry| entry.form == form)
-            .collect();
+        let members: Vec<&Definition> =
+            catalogue().members(name).into_iter().filter(|entry| entry.form == form).collect();
         if members.is_empty() {
             continue;
         }
         text.push_str(&format!("\n{title}\n"));
         for entry in members {
-            let word = entry
-                .signature()
-                .split_once('.')
-                .map_or(entry.name.to_owned(), |(_, word)| word.to_owned());
+            let word = entry.signature().split_once('.').map_or(entry.name.to_owned(), |(_, word)| word.to_owned());
             text.push_str(&format!("  {word:<26} {}\n", entry.summary));
         }
     }
-    let makers: Vec<&str> = catalogue()
-        .functions()
-        .filter(|entry| gives(entry, name))
-        .map(|entry| entry.name)
-        .collect();
+    let makers: Vec<&str> =
+        catalogue().functions().filter(|entry| gives(entry, name)).map(|entry| entry.name).collect();
     if !makers.is_empty() {
         text.push_str(&format!("\nmade by {}\n", makers.join(", ")));
     }
@@ -152,11 +122,7 @@ fn page(entry: &Definition) -> String {
         text.push_str(&format!("  → {}{comma}{sense}\n", kind.label()));
     }
     for Example { code, result, .. } in entry.examples {
-        let value = if result.is_empty() {
-            String::new()
-        } else {
-            format!("   // {result}")
-        };
+        let value = if result.is_empty() { String::new() } else { format!("   // {result}") };
         text.push_str(&format!("example: {code}{value}\n"));
     }
     if let Some(source) = entry.source {
@@ -170,12 +136,7 @@ fn page(entry: &Definition) -> String {
 
 fn parameter_line(parameter: &Parameter, indent: &str) -> String {
     let optional = if parameter.required { "" } else { ", optional" };
-    format!(
-        "{indent}{}: {}{optional}; {}\n",
-        parameter.name,
-        parameter.kind.label(),
-        parameter.about
-    )
+    format!("{indent}{}: {}{optional}; {}\n", parameter.name, parameter.kind.label(), parameter.about)
 }
 
 /// The definitions.
@@ -188,10 +149,7 @@ pub(super) const TABLE: &[Definition] = &[Definition {
     )],
     returns: (Kind::Text, "to be printed"),
     see_also: &["units"],
-    examples: &[Example::exact(
-        "help(\"sqrt\").contains(\"square root\")",
-        "true",
-    )],
+    examples: &[Example::exact("help(\"sqrt\").contains(\"square root\")", "true")],
     ..Definition::function("help", |given| {
         if !given.has(0) {
             return Ok(value::text(text("").unwrap_or_default()));
@@ -201,9 +159,7 @@ pub(super) const TABLE: &[Definition] = &[Definition {
             Ok(word) => word.to_string(),
             Err(_) => value::noun_of(topic).unwrap_or_default().to_owned(),
         };
-        text(&word)
-            .map(value::text)
-            .map_err(|what| Fault::new(what).at(0))
+        text(&word).map(value::text).map_err(|what| Fault::new(what).at(0))
     })
 }];
 

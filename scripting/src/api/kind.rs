@@ -67,9 +67,9 @@ impl Kind {
             Kind::Text => given.is_string(),
             Kind::Flag => given.is_bool(),
             Kind::Scalar => value::scalar(given).is_some(),
-            Kind::Of(dimension) => given
-                .read_lock::<Quantity>()
-                .is_some_and(|quantity| quantity.dimension == *dimension),
+            Kind::Of(dimension) => {
+                given.read_lock::<Quantity>().is_some_and(|quantity| quantity.dimension == *dimension)
+            }
             Kind::Noun(name) => value::noun_of(given) == Some(*name),
             Kind::List => given.is_array(),
             Kind::Map | Kind::Options(_) => given.is_map(),
@@ -109,18 +109,11 @@ impl Kind {
             Kind::Flag => "flag".to_owned(),
             Kind::Nothing => "()".to_owned(),
             Kind::Options(_) => "options".to_owned(),
-            Kind::Either(kinds) => kinds
-                .iter()
-                .map(Kind::label)
-                .collect::<Vec<_>>()
-                .join(" or "),
+            Kind::Either(kinds) => kinds.iter().map(Kind::label).collect::<Vec<_>>().join(" or "),
             Kind::Noun(name) => (*name).to_owned(),
             other => {
                 let text = other.describe();
-                text.strip_prefix("an ")
-                    .or_else(|| text.strip_prefix("a "))
-                    .unwrap_or(&text)
-                    .to_owned()
+                text.strip_prefix("an ").or_else(|| text.strip_prefix("a ")).unwrap_or(&text).to_owned()
             }
         }
     }

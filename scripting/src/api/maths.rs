@@ -14,11 +14,7 @@ const NUMBER: &[Parameter] = &[Parameter::new("x", Kind::Number, "a bare number"
 
 /// A float that stays a whole number where the answer is one.
 fn whole_or_float(number: f64) -> Dynamic {
-    if number.abs() <= 9_007_199_254_740_992.0 {
-        Dynamic::from_int(number as i64)
-    } else {
-        Dynamic::from_float(number)
-    }
+    if number.abs() <= 9_007_199_254_740_992.0 { Dynamic::from_int(number as i64) } else { Dynamic::from_float(number) }
 }
 
 fn of_number(given: &Given, function: fn(f64) -> f64) -> Answer {
@@ -27,12 +23,7 @@ fn of_number(given: &Given, function: fn(f64) -> f64) -> Answer {
     if answer.is_finite() {
         Ok(Dynamic::from_float(answer))
     } else {
-        Err(Fault::new(format!(
-            "`{}` has no value at {}",
-            given.definition.name,
-            value::show_number(x)
-        ))
-        .at(0))
+        Err(Fault::new(format!("`{}` has no value at {}", given.definition.name, value::show_number(x))).at(0))
     }
 }
 
@@ -41,9 +32,7 @@ fn items(given: &Given) -> Result<Vec<Dynamic>, Fault> {
     if given.count() == 1 && given.value(0)?.is_array() {
         return given.list(0);
     }
-    (0..given.count())
-        .map(|index| given.value(index).cloned())
-        .collect()
+    (0..given.count()).map(|index| given.value(index).cloned()).collect()
 }
 
 fn extreme(given: &Given, wanted: std::cmp::Ordering) -> Answer {
@@ -61,11 +50,7 @@ fn extreme(given: &Given, wanted: std::cmp::Ordering) -> Answer {
 }
 
 const SEVERAL: &[Parameter] = &[
-    Parameter::new(
-        "a",
-        Kind::Anything,
-        "a list, or the first of several values of one dimension",
-    ),
+    Parameter::new("a", Kind::Anything, "a list, or the first of several values of one dimension"),
     Parameter::optional("b", Kind::Anything, "the second value"),
     Parameter::optional("c", Kind::Anything, "the third value"),
     Parameter::optional("d", Kind::Anything, "the fourth value"),
@@ -81,10 +66,7 @@ pub(super) const TABLE: &[Definition] = &[
         examples: &[Example::exact("abs(-3.km)", "3.km")],
         ..Definition::function("abs", |given| {
             if let Ok(whole) = given.value(0)?.as_int() {
-                return whole
-                    .checked_abs()
-                    .map(Dynamic::from_int)
-                    .ok_or_else(|| Fault::new("the number is too large"));
+                return whole.checked_abs().map(Dynamic::from_int).ok_or_else(|| Fault::new("the number is too large"));
             }
             let x = given.scalar(0)?;
             Ok(value::quantity(Quantity::new(x.value.abs(), x.dimension)))
@@ -107,9 +89,7 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (Kind::Number, "whole"),
         see_also: &["ceil", "round", "floor_div"],
         examples: &[Example::exact("floor(-1.5)", "-2")],
-        ..Definition::function("floor", |given| {
-            Ok(whole_or_float(given.number(0)?.floor()))
-        })
+        ..Definition::function("floor", |given| Ok(whole_or_float(given.number(0)?.floor())))
     },
     Definition {
         summary: "The least whole number that is not less.",
@@ -125,26 +105,17 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (Kind::Number, "whole"),
         see_also: &["floor", "ceil"],
         examples: &[Example::exact("round(2.5)", "3")],
-        ..Definition::function("round", |given| {
-            Ok(whole_or_float(given.number(0)?.round()))
-        })
+        ..Definition::function("round", |given| Ok(whole_or_float(given.number(0)?.round())))
     },
     Definition {
         summary: "How often one value goes into another as a whole.",
         parameters: &[
             Parameter::new("a", Kind::Scalar, "what is divided"),
-            Parameter::new(
-                "b",
-                Kind::Scalar,
-                "the divisor, of the same dimension, not zero",
-            ),
+            Parameter::new("b", Kind::Scalar, "the divisor, of the same dimension, not zero"),
         ],
         returns: (Kind::Number, "whole, rounded down"),
         see_also: &["floor"],
-        examples: &[
-            Example::exact("floor_div(7, 2)", "3"),
-            Example::exact("floor_div(10.km, 3.km)", "3"),
-        ],
+        examples: &[Example::exact("floor_div(7, 2)", "3"), Example::exact("floor_div(10.km, 3.km)", "3")],
         ..Definition::function("floor_div", |given| {
             let (a, b) = (given.scalar(0)?, given.scalar(1)?);
             if a.dimension != b.dimension {
@@ -159,10 +130,7 @@ pub(super) const TABLE: &[Definition] = &[
                 return Err(Fault::new("division by zero").at(1));
             }
             if let (Ok(a), Ok(b)) = (given.value(0)?.as_int(), given.value(1)?.as_int()) {
-                let down = i64::from(
-                    a.checked_rem(b)
-                        .is_some_and(|rest| rest != 0 && (rest < 0) != (b < 0)),
-                );
+                let down = i64::from(a.checked_rem(b).is_some_and(|rest| rest != 0 && (rest < 0) != (b < 0)));
                 return a
                     .checked_div(b)
                     .map(|quotient| Dynamic::from_int(quotient - down))
@@ -173,25 +141,14 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "The square root.",
-        parameters: &[Parameter::new(
-            "x",
-            Kind::Scalar,
-            "a number or a quantity, not negative",
-        )],
+        parameters: &[Parameter::new("x", Kind::Scalar, "a number or a quantity, not negative")],
         returns: (Kind::Scalar, "with half the dimension"),
         see_also: &["exp"],
-        examples: &[
-            Example::exact("sqrt(9)", "3"),
-            Example::exact("sqrt(16.km * 1.km)", "4.km"),
-        ],
+        examples: &[Example::exact("sqrt(9)", "3"), Example::exact("sqrt(16.km * 1.km)", "4.km")],
         ..Definition::function("sqrt", |given| {
             let x = given.scalar(0)?;
             if x.value < 0.0 {
-                return Err(Fault::new(format!(
-                    "`sqrt` of a negative value: {}",
-                    value::show(given.value(0)?)
-                ))
-                .at(0));
+                return Err(Fault::new(format!("`sqrt` of a negative value: {}", value::show(given.value(0)?))).at(0));
             }
             Ok(value::quantity(x.root(2)?))
         })
@@ -225,10 +182,7 @@ pub(super) const TABLE: &[Definition] = &[
         parameters: SEVERAL,
         returns: (Kind::Anything, "one of the values"),
         see_also: &["max", "sum", "sorted"],
-        examples: &[
-            Example::exact("min(3.km, 200.m)", "200.m"),
-            Example::exact("min([3, 1.5, 2])", "1.5"),
-        ],
+        examples: &[Example::exact("min(3.km, 200.m)", "200.m"), Example::exact("min([3, 1.5, 2])", "1.5")],
         ..Definition::function("min", |given| extreme(given, std::cmp::Ordering::Less))
     },
     Definition {
@@ -241,11 +195,7 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "The sum of a list.",
-        parameters: &[Parameter::new(
-            "list",
-            Kind::List,
-            "numbers, quantities or vectors of one dimension",
-        )],
+        parameters: &[Parameter::new("list", Kind::List, "numbers, quantities or vectors of one dimension")],
         returns: (Kind::Anything, "0 for an empty list"),
         see_also: &["min", "max"],
         examples: &[Example::exact("sum([1.km, 500.m])", "1.5.km")],
@@ -262,25 +212,15 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "The list in ascending order, as a new list.",
-        parameters: &[Parameter::new(
-            "list",
-            Kind::List,
-            "values that can be compared with each other",
-        )],
+        parameters: &[Parameter::new("list", Kind::List, "values that can be compared with each other")],
         returns: (Kind::List, "equal values keep their order"),
         see_also: &["min", "max"],
         examples: &[Example::exact("sorted([3.km, 1.km, 2.km])[0]", "1.km")],
-        ..Definition::function("sorted", |given| {
-            Ok(Dynamic::from_array(sorted(given.list(0)?)?))
-        })
+        ..Definition::function("sorted", |given| Ok(Dynamic::from_array(sorted(given.list(0)?)?)))
     },
     Definition {
         summary: "The bare number of a quantity in a unit.",
-        parameters: &[Parameter::new(
-            "unit",
-            Kind::Text,
-            "a unit of the quantity's dimension: \"km\", \"m/s\"",
-        )],
+        parameters: &[Parameter::new("unit", Kind::Text, "a unit of the quantity's dimension: \"km\", \"m/s\"")],
         returns: (Kind::Number, "a bare number"),
         see_also: &["units"],
         examples: &[Example::exact("1.5.km.to(\"m\")", "1500")],
@@ -288,12 +228,8 @@ pub(super) const TABLE: &[Definition] = &[
             let quantity: Quantity = given.this()?;
             let unit = given.text(0)?;
             // A property's spelling is meant as its unit.
-            let name = visviva_engine::quantity::Unit::by_property(&unit)
-                .map_or(unit.as_str(), |unit| unit.name);
-            quantity
-                .to(name)
-                .map(Dynamic::from_float)
-                .map_err(|error| Fault::from(error).at(0))
+            let name = visviva_engine::quantity::Unit::by_property(&unit).map_or(unit.as_str(), |unit| unit.name);
+            quantity.to(name).map(Dynamic::from_float).map_err(|error| Fault::from(error).at(0))
         })
     },
 ];

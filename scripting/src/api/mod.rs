@@ -46,17 +46,8 @@ use self::definition::Definition;
 use self::noun::NounEntry;
 
 /// The tables of all definitions, in the order in which the reference shows them.
-pub const TABLES: &[&[Definition]] = &[
-    rehearsal::TABLE,
-    epoch::TABLE,
-    maths::TABLE,
-    trigonometry::TABLE,
-    vector::TABLE,
-    help::TABLE,
-];
+pub const TABLES: &[&[Definition]] =
+    &[rehearsal::TABLE, epoch::TABLE, maths::TABLE, trigonometry::TABLE, vector::TABLE, help::TABLE];
 
 /// All nouns.
-pub const NOUNS: &[NounEntry] = &[
-    NounEntry::of::<visviva_engine::time::Epoch>(),
-    NounEntry::of::<vector::Vector>(),
-];
+pub const NOUNS: &[NounEntry] = &[NounEntry::of::<visviva_engine::time::Epoch>(), NounEntry::of::<vector::Vector>()];

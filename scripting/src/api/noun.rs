@@ -72,12 +72,7 @@ impl NounEntry {
             show: |value| value.read_lock::<T>().map(|value| value.show()),
             to_json: |value| value.read_lock::<T>().map(|value| value.to_json()),
             member: |value, name| value.read_lock::<T>().and_then(|value| value.member(name)),
-            members: |value| {
-                value
-                    .read_lock::<T>()
-                    .map(|value| value.members())
-                    .unwrap_or_default()
-            },
+            members: |value| value.read_lock::<T>().map(|value| value.members()).unwrap_or_default(),
             same: |a, b| a.read_lock::<T>()?.same(&*b.read_lock::<T>()?),
             register: register::<T>,
         }
@@ -90,12 +85,9 @@ fn register<T: Noun>(engine: &mut Engine) {
         engine.register_fn(name, |value: &mut T| value.show());
     }
     // A property without a definition falls back on the string indexer.
-    engine.register_indexer_get(
-        |value: &mut T, name: &str| -> Result<Dynamic, Box<rhai::EvalAltResult>> {
-            let answer = value.member(name).unwrap_or_else(|| {
-                Err(super::binding::no_property(T::NAME, name, &value.members()))
-            });
-            answer.map_err(Fault::into_error)
-        },
-    );
+    engine.register_indexer_get(|value: &mut T, name: &str| -> Result<Dynamic, Box<rhai::EvalAltResult>> {
+        let answer =
+            value.member(name).unwrap_or_else(|| Err(super::binding::no_property(T::NAME, name, &value.members())));
+        answer.map_err(Fault::into_error)
+    });
 }

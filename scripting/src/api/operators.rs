@@ -57,17 +57,21 @@ pub(super) fn register(engine: &mut Engine) {
     for name in COMPARISONS {
         binary(engine, name, [any; 2], comparison);
     }
+    // The interpreter's `sort` leaves values that it cannot compare as they are, in silence.
+    engine.register_raw_fn("sort", [TypeId::of::<Array>()], |_: NativeCallContext, arguments: &mut [&mut Dynamic]| {
+        if let Some(mut list) = arguments.first_mut().and_then(|list| list.write_lock::<Array>()) {
+            let items = super::maths::sorted(list.clone()).map_err(Fault::into_error)?;
+            *list = items;
+        }
+        Ok(())
+    });
     for name in ["-", "+"] {
-        engine.register_raw_fn(
-            name,
-            [any],
-            move |_: NativeCallContext, arguments: &mut [&mut Dynamic]| {
-                let Some(operand) = arguments.first() else {
-                    return Ok(Dynamic::UNIT);
-                };
-                sign(name, operand).map_err(Fault::into_error)
-            },
-        );
+        engine.register_raw_fn(name, [any], move |_: NativeCallContext, arguments: &mut [&mut Dynamic]| {
+            let Some(operand) = arguments.first() else {
+                return Ok(Dynamic::UNIT);
+            };
+            sign(name, operand).map_err(Fault::into_error)
+        });
     }
 }
 
@@ -77,14 +81,10 @@ fn binary(
     types: [TypeId; 2],
     operate: fn(&str, &Dynamic, &Dynamic) -> Answer,
 ) {
-    engine.register_raw_fn(
-        name,
-        types,
-        move |_: NativeCallContext, arguments: &mut [&mut Dynamic]| match arguments {
-            [a, b] => operate(name, a, b).map_err(Fault::into_error),
-            _ => Err("an operator takes two operands".into()),
-        },
-    );
+    engine.register_raw_fn(name, types, move |_: NativeCallContext, arguments: &mut [&mut Dynamic]| match arguments {
+        [a, b] => operate(name, a, b).map_err(Fault::into_error),
+        _ => Err("an operator takes two operands".into()),
+    });
 }
 
 /// `x /= y` on numbers: writes to its first operand, where the plain operator would be passed over.
@@ -92,9 +92,7 @@ fn assigning(engine: &mut Engine, name: &'static str, types: [TypeId; 2]) {
     engine.register_raw_fn(
         format!("{name}="),
         types,
-        move |_: NativeCallContext,
-              arguments: &mut [&mut Dynamic]|
-              -> Result<(), Box<EvalAltResult>> {
+        move |_: NativeCallContext, arguments: &mut [&mut Dynamic]| -> Result<(), Box<EvalAltResult>> {
             if let [a, b] = arguments {
                 let answer = arithmetic(name, a, b).map_err(Fault::into_error)?;
                 match a.write_lock::<Dynamic>() {
@@ -109,33 +107,23 @@ fn assigning(engine: &mut Engine, name: &'static str, types: [TypeId; 2]) {
 
 fn sign(name: &str, operand: &Dynamic) -> Answer {
     if let Ok(whole) = operand.as_int() {
-        let answer = if name == "-" {
-            whole.checked_neg()
-        } else {
-            Some(whole)
-        };
+        let answer = if name == "-" { whole.checked_neg() } else { Some(whole) };
         return answer.map(Dynamic::from_int).ok_or_else(|| too_large(name));
     }
     match Operand::of(operand) {
-        Operand::Scalar(quantity) if name == "-" => Ok(value::quantity(Quantity::new(
-            -quantity.value,
-            quantity.dimension,
-        ))),
+        Operand::Scalar(quantity) if name == "-" => {
+            Ok(value::quantity(Quantity::new(-quantity.value, quantity.dimension)))
+        }
         Operand::Scalar(quantity) => Ok(value::quantity(quantity)),
         Operand::Vector(vector) if name == "-" => Ok(Dynamic::from(vector.scaled(-1.0))),
         Operand::Vector(vector) => Ok(Dynamic::from(vector)),
-        _ => Err(Fault::new(format!(
-            "{} has no sign",
-            value::describe(operand)
-        ))),
+        _ => Err(Fault::new(format!("{} has no sign", value::describe(operand)))),
     }
 }
 
 fn too_large(operator: &str) -> Fault {
-    Fault::new(format!(
-        "the result of `{operator}` is too large for a whole number"
-    ))
-    .help("write 2.0 for a number with a fraction")
+    Fault::new(format!("the result of `{operator}` is too large for a whole number"))
+        .help("write 2.0 for a number with a fraction")
 }
 
 /// `+ - * / % **` on everything the interpreter does not do itself.
@@ -147,21 +135,12 @@ pub(crate) fn arithmetic(name: &str, a: &Dynamic, b: &Dynamic) -> Answer {
     }
     let answer = match (Operand::of(a), Operand::of(b)) {
         (Operand::Scalar(left), Operand::Scalar(right)) => {
-            return finite(
-                name,
-                a,
-                b,
-                scalars(name, left, right).unwrap_or_else(|| Err(unlike(name, a, b)))?,
-            );
+            return finite(name, a, b, scalars(name, left, right).unwrap_or_else(|| Err(unlike(name, a, b)))?);
         }
-        (Operand::Vector(left), Operand::Vector(right))
-            if left.dimension == right.dimension && name == "+" =>
-        {
+        (Operand::Vector(left), Operand::Vector(right)) if left.dimension == right.dimension && name == "+" => {
             left.plus(right)
         }
-        (Operand::Vector(left), Operand::Vector(right))
-            if left.dimension == right.dimension && name == "-" =>
-        {
+        (Operand::Vector(left), Operand::Vector(right)) if left.dimension == right.dimension && name == "-" => {
             left.plus(right.scaled(-1.0))
         }
         (Operand::Vector(left), Operand::Scalar(right)) if name == "*" => left.times(right)?,
@@ -173,72 +152,41 @@ pub(crate) fn arithmetic(name: &str, a: &Dynamic, b: &Dynamic) -> Answer {
             left.over(right)?
         }
         (Operand::Vector(_), Operand::Vector(_)) if name == "*" => {
-            return Err(Fault::new("`*` of two vectors has two meanings")
-                .help("write a.dot(b) or a.cross(b)"));
+            return Err(Fault::new("`*` of two vectors has two meanings").help("write a.dot(b) or a.cross(b)"));
         }
-        (Operand::Epoch(left), Operand::Scalar(right))
-            if right.dimension == Dimension::TIME && name == "+" =>
-        {
-            return Ok(Dynamic::from(left.after(right.value)));
+        (Operand::Epoch(left), Operand::Scalar(right)) if right.dimension == Dimension::TIME && name == "+" => {
+            return Ok(Dynamic::from(left.try_after(right.value)?));
         }
-        (Operand::Scalar(left), Operand::Epoch(right))
-            if left.dimension == Dimension::TIME && name == "+" =>
-        {
-            return Ok(Dynamic::from(right.after(left.value)));
+        (Operand::Scalar(left), Operand::Epoch(right)) if left.dimension == Dimension::TIME && name == "+" => {
+            return Ok(Dynamic::from(right.try_after(left.value)?));
         }
-        (Operand::Epoch(left), Operand::Scalar(right))
-            if right.dimension == Dimension::TIME && name == "-" =>
-        {
-            return Ok(Dynamic::from(left.after(-right.value)));
+        (Operand::Epoch(left), Operand::Scalar(right)) if right.dimension == Dimension::TIME && name == "-" => {
+            return Ok(Dynamic::from(left.try_after(-right.value)?));
         }
         (Operand::Epoch(left), Operand::Epoch(right)) if name == "-" => {
             return Ok(value::quantity(Quantity::time(left.seconds_since(right))));
         }
         _ => return Err(unlike(name, a, b)),
     };
-    if answer.is_finite() {
-        Ok(answer.into_value())
-    } else {
-        Err(not_finite(name, a, b))
-    }
+    if answer.is_finite() { Ok(answer.into_value()) } else { Err(not_finite(name, a, b)) }
 }
 
 /// Division and powers of whole numbers, exact where the answer is whole.
 fn whole_numbers(name: &str, left: INT, right: INT) -> Option<Answer> {
     match name {
         "/" if right == 0 => Some(Err(division_by_zero())),
-        "/" if left.checked_rem(right) == Some(0) => Some(
-            left.checked_div(right)
-                .map(Dynamic::from_int)
-                .ok_or_else(|| too_large(name)),
-        ),
+        "/" if left.checked_rem(right) == Some(0) => {
+            Some(left.checked_div(right).map(Dynamic::from_int).ok_or_else(|| too_large(name)))
+        }
         "**" if right >= 0 => {
-            let power = u32::try_from(right)
-                .ok()
-                .and_then(|exponent| left.checked_pow(exponent));
+            let power = u32::try_from(right).ok().and_then(|exponent| left.checked_pow(exponent));
             Some(power.map(Dynamic::from_int).ok_or_else(|| too_large(name)))
         }
         "%" if right == 0 => Some(Err(division_by_zero())),
-        "+" => Some(
-            left.checked_add(right)
-                .map(Dynamic::from_int)
-                .ok_or_else(|| too_large(name)),
-        ),
-        "-" => Some(
-            left.checked_sub(right)
-                .map(Dynamic::from_int)
-                .ok_or_else(|| too_large(name)),
-        ),
-        "*" => Some(
-            left.checked_mul(right)
-                .map(Dynamic::from_int)
-                .ok_or_else(|| too_large(name)),
-        ),
-        "%" => Some(
-            left.checked_rem(right)
-                .map(Dynamic::from_int)
-                .ok_or_else(|| too_large(name)),
-        ),
+        "+" => Some(left.checked_add(right).map(Dynamic::from_int).ok_or_else(|| too_large(name))),
+        "-" => Some(left.checked_sub(right).map(Dynamic::from_int).ok_or_else(|| too_large(name))),
+        "*" => Some(left.checked_mul(right).map(Dynamic::from_int).ok_or_else(|| too_large(name))),
+        "%" => Some(left.checked_rem(right).map(Dynamic::from_int).ok_or_else(|| too_large(name))),
         _ => None,
     }
 }
@@ -272,27 +220,17 @@ fn power(base: Quantity, exponent: f64) -> Result<Quantity, Fault> {
     } else if twice.fract() == 0.0 && twice.abs() <= 60.0 {
         Ok(base.root(2)?.power(twice as i32)?)
     } else {
-        Err(
-            Fault::new("a quantity can be raised to whole and half powers only")
-                .help("for another power take the bare number first: .to(\"m\")"),
-        )
+        Err(Fault::new("a quantity can be raised to whole and half powers only")
+            .help("for another power take the bare number first: .to(\"m\")"))
     }
 }
 
 fn finite(name: &str, a: &Dynamic, b: &Dynamic, answer: Quantity) -> Answer {
-    if answer.value.is_finite() {
-        Ok(value::quantity(answer))
-    } else {
-        Err(not_finite(name, a, b))
-    }
+    if answer.value.is_finite() { Ok(value::quantity(answer)) } else { Err(not_finite(name, a, b)) }
 }
 
 fn not_finite(name: &str, a: &Dynamic, b: &Dynamic) -> Fault {
-    Fault::new(format!(
-        "{} {name} {} has no finite answer",
-        value::show(a),
-        value::show(b)
-    ))
+    Fault::new(format!("{} {name} {} has no finite answer", value::show(a), value::show(b)))
 }
 
 fn division_by_zero() -> Fault {
@@ -319,9 +257,7 @@ fn unlike(name: &str, a: &Dynamic, b: &Dynamic) -> Fault {
 /// What to write when one side is a bare number, or both are quantities of different dimension.
 fn help_for(name: &str, a: &Dynamic, b: &Dynamic) -> Option<String> {
     let side = |other: &Dynamic| match Operand::of(other) {
-        Operand::Scalar(quantity) if quantity.dimension != Dimension::NUMBER => {
-            Some(quantity.dimension)
-        }
+        Operand::Scalar(quantity) if quantity.dimension != Dimension::NUMBER => Some(quantity.dimension),
         Operand::Epoch(_) => Some(Dimension::TIME),
         _ => None,
     };
@@ -331,10 +267,7 @@ fn help_for(name: &str, a: &Dynamic, b: &Dynamic) -> Option<String> {
     if let (Some(number), Some(dimension)) = (value::number(b), side(a)) {
         return Some(format!("write {}", value::as_written(number, dimension)?));
     }
-    let both = matches!(
-        (Operand::of(a), Operand::of(b)),
-        (Operand::Scalar(_), Operand::Scalar(_))
-    );
+    let both = matches!((Operand::of(a), Operand::of(b)), (Operand::Scalar(_), Operand::Scalar(_)));
     match name {
         "+" | "-" | "%" if both => Some(format!(
             "both sides must have one dimension; for bare numbers write .to(\"{}\") and .to(\"{}\")",
@@ -401,10 +334,7 @@ pub(crate) fn same(a: &Dynamic, b: &Dynamic) -> Result<bool, Fault> {
     }
     match value::entry_of(a).and_then(|entry| (entry.same)(a, b)) {
         Some(answer) => Ok(answer),
-        None => Err(Fault::new(format!(
-            "{} cannot be compared",
-            value::describe(a)
-        ))),
+        None => Err(Fault::new(format!("{} cannot be compared", value::describe(a)))),
     }
 }
 
@@ -426,11 +356,7 @@ pub(crate) fn order(a: &Dynamic, b: &Dynamic) -> Result<std::cmp::Ordering, Faul
 }
 
 fn incomparable(a: &Dynamic, b: &Dynamic) -> Fault {
-    let fault = Fault::new(format!(
-        "cannot compare {} with {}",
-        value::describe(a),
-        value::describe(b)
-    ));
+    let fault = Fault::new(format!("cannot compare {} with {}", value::describe(a), value::describe(b)));
     match help_for("<", a, b) {
         Some(help) => fault.help(help),
         None => fault,

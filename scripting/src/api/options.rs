@@ -31,32 +31,16 @@ impl Options<'_> {
 
     /// A refusal that points at a key.
     pub fn fault(&self, key: &str, what: impl Into<String>) -> Fault {
-        Fault::new(what)
-            .at_key(self.argument, key)
-            .of_method(self.method)
+        Fault::new(what).at_key(self.argument, key).of_method(self.method)
     }
 
     fn wrong(&self, key: &str, value: &Dynamic) -> Fault {
-        let expected = self
-            .keys
-            .iter()
-            .find(|known| known.name == key)
-            .map_or("another value".to_owned(), |k| k.kind.describe());
-        self.fault(
-            key,
-            format!(
-                "`{}`: `{key}` expects {expected}, got {}",
-                self.given.name,
-                value::describe(value)
-            ),
-        )
+        let expected =
+            self.keys.iter().find(|known| known.name == key).map_or("another value".to_owned(), |k| k.kind.describe());
+        self.fault(key, format!("`{}`: `{key}` expects {expected}, got {}", self.given.name, value::describe(value)))
     }
 
-    fn read<T>(
-        &self,
-        key: &str,
-        read: impl FnOnce(&Dynamic) -> Option<T>,
-    ) -> Result<Option<T>, Fault> {
+    fn read<T>(&self, key: &str, read: impl FnOnce(&Dynamic) -> Option<T>) -> Result<Option<T>, Fault> {
         match self.map.get(key) {
             None => Ok(None),
             Some(value) => read(value).map(Some).ok_or_else(|| self.wrong(key, value)),
@@ -90,12 +74,7 @@ impl Options<'_> {
 
     /// A text.
     pub fn text(&self, key: &str) -> Result<Option<ImmutableString>, Fault> {
-        self.read(key, |value| {
-            value
-                .as_immutable_string_ref()
-                .ok()
-                .map(|text| text.clone())
-        })
+        self.read(key, |value| value.as_immutable_string_ref().ok().map(|text| text.clone()))
     }
 
     /// An instant.
@@ -105,9 +84,7 @@ impl Options<'_> {
 
     /// A value of a noun, as its Rust type.
     pub fn noun<T: Clone + Send + Sync + 'static>(&self, key: &str) -> Result<Option<T>, Fault> {
-        self.read(key, |value| {
-            value.read_lock::<T>().map(|value| value.clone())
-        })
+        self.read(key, |value| value.read_lock::<T>().map(|value| value.clone()))
     }
 
     /// An array.
@@ -127,16 +104,10 @@ impl Options<'_> {
 }
 
 /// Holds a map against its keys: none unknown, none missing, each of its kind.
-pub(super) fn check(
-    word: &str,
-    argument: usize,
-    keys: &[Parameter],
-    map: &Map,
-) -> Result<(), Fault> {
+pub(super) fn check(word: &str, argument: usize, keys: &[Parameter], map: &Map) -> Result<(), Fault> {
     for (name, value) in map {
         let Some(key) = keys.iter().find(|key| key.name == name.as_str()) else {
-            let fault =
-                Fault::new(format!("`{word}` has no option `{name}`")).at_key(argument, name);
+            let fault = Fault::new(format!("`{word}` has no option `{name}`")).at_key(argument, name);
             let names = keys.iter().map(|key| key.name);
             return Err(match nearest(name, names) {
                 Some(near) => fault.note(format!("did you mean `{near}`?")),
@@ -145,11 +116,7 @@ pub(super) fn check(
             .help(format!("its options are {}", listed(keys))));
         };
         if !key.kind.accepts(value) {
-            let what = format!(
-                "`{word}`: `{name}` expects {}, got {}",
-                key.kind.describe(),
-                value::describe(value)
-            );
+            let what = format!("`{word}`: `{name}` expects {}, got {}", key.kind.describe(), value::describe(value));
             let fault = Fault::new(what).at_key(argument, name);
             return Err(match key.kind.write_instead(value) {
                 Some(write) => fault.help(format!("write {write}")),
@@ -157,22 +124,12 @@ pub(super) fn check(
             });
         }
     }
-    match keys
-        .iter()
-        .find(|key| key.required && !map.contains_key(key.name))
-    {
+    match keys.iter().find(|key| key.required && !map.contains_key(key.name)) {
         None => Ok(()),
-        Some(key) => Err(
-            Fault::new(format!("`{word}` is missing its option `{}`", key.name))
-                .at(argument)
-                .note(format!(
-                    "`{}` is {}: {}",
-                    key.name,
-                    key.kind.describe(),
-                    key.about
-                ))
-                .help(format!("add it: #{{ {}: ... }}", key.name)),
-        ),
+        Some(key) => Err(Fault::new(format!("`{word}` is missing its option `{}`", key.name))
+            .at(argument)
+            .note(format!("`{}` is {}: {}", key.name, key.kind.describe(), key.about))
+            .help(format!("add it: #{{ {}: ... }}", key.name))),
     }
 }
 

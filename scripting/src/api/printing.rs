@@ -19,24 +19,15 @@ pub(super) fn register(engine: &mut Engine) {
     ];
     for name in ["to_string", "to_debug", "print", "debug"] {
         for id in types {
-            engine.register_raw_fn(
-                name,
-                [id],
-                |_: NativeCallContext, arguments: &mut [&mut Dynamic]| {
-                    let text = arguments
-                        .first()
-                        .map(|value| value::show(value))
-                        .unwrap_or_default();
-                    Ok(ImmutableString::from(text))
-                },
-            );
+            engine.register_raw_fn(name, [id], |_: NativeCallContext, arguments: &mut [&mut Dynamic]| {
+                let text = arguments.first().map(|value| value::show(value)).unwrap_or_default();
+                Ok(ImmutableString::from(text))
+            });
         }
         engine.register_fn(name, |error: &mut Complaint| error.what.clone());
     }
     // What a `catch (e)` can read.
     engine.register_get("message", |error: &mut Complaint| error.what.clone());
-    engine.register_get("hint", |error: &mut Complaint| {
-        error.help.clone().unwrap_or_default()
-    });
+    engine.register_get("hint", |error: &mut Complaint| error.help.clone().unwrap_or_default());
     engine.register_get("error", |error: &mut Complaint| error.what.clone());
 }

@@ -17,16 +17,11 @@ use crate::run_state::{Input, Record, Requirement};
 /// Written as in a script (`172.km`, `epoch` without its call) or as in data (`172 km`).
 pub fn read_setting(name: &str, text: &str, default: &Dynamic) -> Result<Dynamic, Fault> {
     let wrong = |why: String| {
-        Fault::new(format!(
-            "the input `{name}` expects {}: {why}",
-            value::describe(default)
-        ))
-        .help(format!("write --set \"{name}={}\"", value::show(default)))
+        Fault::new(format!("the input `{name}` expects {}: {why}", value::describe(default)))
+            .help(format!("write --set \"{name}={}\"", value::show(default)))
     };
     if default.read_lock::<Epoch>().is_some() {
-        return Epoch::parse(text)
-            .map(Dynamic::from)
-            .map_err(|error| wrong(error.to_string()));
+        return Epoch::parse(text).map(Dynamic::from).map_err(|error| wrong(error.to_string()));
     }
     if default.is_string() {
         return Ok(value::text(text));
@@ -44,14 +39,10 @@ pub fn read_setting(name: &str, text: &str, default: &Dynamic) -> Result<Dynamic
             value::describe(default)
         )));
     };
-    let quantity = as_literal(text)
-        .map_or_else(|| Quantity::parse(text), Ok)
-        .map_err(|error| wrong(error.to_string()))?;
+    let quantity =
+        as_literal(text).map_or_else(|| Quantity::parse(text), Ok).map_err(|error| wrong(error.to_string()))?;
     if quantity.dimension != expected.dimension {
-        return Err(wrong(format!(
-            "`{text}` is {}",
-            quantity.dimension.described()
-        )));
+        return Err(wrong(format!("`{text}` is {}", quantity.dimension.described())));
     }
     match text.trim().parse::<i64>() {
         Ok(whole) => Ok(Dynamic::from_int(whole)),
@@ -62,13 +53,10 @@ pub fn read_setting(name: &str, text: &str, default: &Dynamic) -> Result<Dynamic
 /// `172.km`, `1e3.m_s`: a number, a dot, a unit's property.
 fn as_literal(text: &str) -> Option<Quantity> {
     let text = text.trim();
-    let split = text
-        .char_indices()
-        .filter(|(_, character)| *character == '.')
-        .find(|(index, _)| {
-            text[index + 1..].starts_with(|character: char| character.is_alphabetic())
-                && Unit::by_property(&text[index + 1..]).is_some()
-        })?;
+    let split = text.char_indices().filter(|(_, character)| *character == '.').find(|(index, _)| {
+        text[index + 1..].starts_with(|character: char| character.is_alphabetic())
+            && Unit::by_property(&text[index + 1..]).is_some()
+    })?;
     let number: f64 = text[..split.0].replace('_', "").parse().ok()?;
     Quantity::of(number, Unit::by_property(&text[split.0 + 1..])?.name).ok()
 }
@@ -76,30 +64,15 @@ fn as_literal(text: &str) -> Option<Quantity> {
 fn input(given: &Given) -> Answer {
     let name = given.text(0)?;
     let default = given.value(1)?.clone();
-    if let Some(known) = given
-        .run
-        .inputs()
-        .iter()
-        .find(|known| known.name == name.as_str())
-    {
+    if let Some(known) = given.run.inputs().iter().find(|known| known.name == name.as_str()) {
         return Ok(known.value.clone());
     }
-    let set = given
-        .run
-        .settings
-        .inputs
-        .iter()
-        .rev()
-        .find(|(known, _)| *known == name.as_str());
+    let set = given.run.settings.inputs.iter().rev().find(|(known, _)| *known == name.as_str());
     let value = match set {
         Some((_, text)) => read_setting(&name, text, &default)?,
         None => default.clone(),
     };
-    given.run.add_input(Input {
-        name: name.to_string(),
-        default,
-        value: value.clone(),
-    });
+    given.run.add_input(Input { name: name.to_string(), default, value: value.clone() });
     Ok(value)
 }
 
@@ -107,11 +80,7 @@ fn require(given: &Given) -> Answer {
     let (met, why) = (given.flag(0)?, given.text(1)?);
     let file = given.context.call_source().unwrap_or("script");
     let (line, column) = line_column(given.context.call_position()).unwrap_or((1, 1));
-    given.run.add_requirement(Requirement {
-        why: why.to_string(),
-        met,
-        place: format!("{file}:{line}:{column}"),
-    });
+    given.run.add_requirement(Requirement { why: why.to_string(), met, place: format!("{file}:{line}:{column}") });
     Ok(Dynamic::UNIT)
 }
 
@@ -130,11 +99,8 @@ fn assert_near(given: &Given) -> Answer {
     let (a, b, within) = (given.scalar(0)?, given.scalar(1)?, given.scalar(2)?);
     for (index, other) in [(1, b), (2, within)] {
         if other.dimension != a.dimension {
-            let what = format!(
-                "`assert_near` compares {} with {}",
-                a.dimension.described(),
-                other.dimension.described()
-            );
+            let what =
+                format!("`assert_near` compares {} with {}", a.dimension.described(), other.dimension.described());
             return Err(Fault::new(what).at(index));
         }
     }
@@ -146,24 +112,13 @@ fn assert_near(given: &Given) -> Answer {
     let shown = a.show();
     let unit = shown.split_once(' ').map_or("", |(_, unit)| unit);
     let text = |value_si: f64| {
-        let number = if unit.is_empty() {
-            value_si
-        } else {
-            Quantity::new(value_si, a.dimension)
-                .to(unit)
-                .unwrap_or(value_si)
-        };
+        let number =
+            if unit.is_empty() { value_si } else { Quantity::new(value_si, a.dimension).to(unit).unwrap_or(value_si) };
         let gap = if unit.is_empty() { "" } else { " " };
         format!("{}{gap}{unit}", value::show_number(number))
     };
     let what = format!("{} is not near {}", text(a.value), text(b.value));
-    Err(Fault::new(what)
-        .note(format!(
-            "they differ by {}, allowed is {}",
-            text(difference),
-            text(within.value)
-        ))
-        .at(0))
+    Err(Fault::new(what).note(format!("they differ by {}, allowed is {}", text(difference), text(within.value))).at(0))
 }
 
 /// The definitions.
@@ -186,11 +141,7 @@ pub(super) const TABLE: &[Definition] = &[
     Definition {
         summary: "Notes an answer of the script under a name.",
         parameters: &[
-            Parameter::new(
-                "name",
-                Kind::Text,
-                "as tables and JSON show it; the last value of a name counts",
-            ),
+            Parameter::new("name", Kind::Text, "as tables and JSON show it; the last value of a name counts"),
             Parameter::new("value", Kind::Anything, "any value"),
         ],
         returns: (Kind::Anything, "the value itself"),
@@ -198,10 +149,7 @@ pub(super) const TABLE: &[Definition] = &[
         examples: &[Example::exact("record(\"dv spent\", 3.km_s)", "3.km_s")],
         ..Definition::function("record", |given| {
             let (name, value) = (given.text(0)?, given.value(1)?.clone());
-            given.run.add_record(Record {
-                name: name.to_string(),
-                value: value.clone(),
-            });
+            given.run.add_record(Record { name: name.to_string(), value: value.clone() });
             Ok(value)
         })
     },
@@ -213,20 +161,13 @@ pub(super) const TABLE: &[Definition] = &[
         ],
         returns: (Kind::Nothing, ""),
         see_also: &["record", "assert_near"],
-        examples: &[Example::exact(
-            "require(2.km > 1.km, \"stay above the ground\")",
-            "()",
-        )],
+        examples: &[Example::exact("require(2.km > 1.km, \"stay above the ground\")", "()")],
         ..Definition::function("require", require)
     },
     Definition {
         summary: "A plan: evaluated once, at the nominal inputs, and handed to every case of a sweep.",
         parameters: &[
-            Parameter::new(
-                "name",
-                Kind::Text,
-                "of the plan; the same name gives the same value again",
-            ),
+            Parameter::new("name", Kind::Text, "of the plan; the same name gives the same value again"),
             Parameter::new("plan", Kind::Function, "a closure without parameters"),
         ],
         returns: (Kind::Anything, "what the closure gave"),

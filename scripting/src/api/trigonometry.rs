@@ -84,11 +84,7 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "The angle of a point in the plane, counted from the x axis towards the y axis.",
         parameters: &[
             Parameter::new("y", Kind::Scalar, "the second coordinate"),
-            Parameter::new(
-                "x",
-                Kind::Scalar,
-                "the first coordinate, of the same dimension",
-            ),
+            Parameter::new("x", Kind::Scalar, "the first coordinate, of the same dimension"),
         ],
         returns: (ANGLE, "from -180° to 180°"),
         see_also: &["atan"],
@@ -96,11 +92,8 @@ pub(super) const TABLE: &[Definition] = &[
         ..Definition::function("atan2", |given| {
             let (y, x) = (given.scalar(0)?, given.scalar(1)?);
             if y.dimension != x.dimension {
-                let what = format!(
-                    "`atan2` needs one dimension: {} and {}",
-                    y.dimension.described(),
-                    x.dimension.described()
-                );
+                let what =
+                    format!("`atan2` needs one dimension: {} and {}", y.dimension.described(), x.dimension.described());
                 return Err(Fault::new(what).at(1));
             }
             Ok(value::quantity(Quantity::angle(y.value.atan2(x.value))))

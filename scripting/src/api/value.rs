@@ -9,11 +9,7 @@ use super::noun::NounEntry;
 
 /// A quantity as a script value; without dimension it is a plain number.
 pub fn quantity(quantity: Quantity) -> Dynamic {
-    if quantity.dimension == Dimension::NUMBER {
-        Dynamic::from_float(quantity.value)
-    } else {
-        Dynamic::from(quantity)
-    }
+    if quantity.dimension == Dimension::NUMBER { Dynamic::from_float(quantity.value) } else { Dynamic::from(quantity) }
 }
 
 /// A value of a noun (or any other Rust type) as a script value.
@@ -46,11 +42,7 @@ pub fn noun_of(value: &Dynamic) -> Option<&'static str> {
 
 /// A number, whole or fractional.
 pub fn number(value: &Dynamic) -> Option<f64> {
-    if let Ok(whole) = value.as_int() {
-        Some(whole as f64)
-    } else {
-        value.as_float().ok()
-    }
+    if let Ok(whole) = value.as_int() { Some(whole as f64) } else { value.as_float().ok() }
 }
 
 /// A whole number, also one that is written with a fraction of zero.
@@ -118,21 +110,14 @@ pub fn usual_unit(dimension: Dimension) -> Option<&'static str> {
     } else if dimension == Dimension::MASS {
         "kg"
     } else {
-        return quantity::units()
-            .iter()
-            .find(|unit| unit.dimension == dimension)
-            .map(|unit| unit.property);
+        return quantity::units().iter().find(|unit| unit.dimension == dimension).map(|unit| unit.property);
     };
     Some(usual)
 }
 
 /// A number with the usual unit of a dimension, as a script author writes it: `300.km`.
 pub fn as_written(number: f64, dimension: Dimension) -> Option<String> {
-    Some(format!(
-        "{}.{}",
-        show_number(number),
-        usual_unit(dimension)?
-    ))
+    Some(format!("{}.{}", show_number(number), usual_unit(dimension)?))
 }
 
 /// A number as a reader expects it: `3`, `0.3`, `1e-9`. Twelve digits, so that `0.1 + 0.2` is `0.3`.
@@ -142,11 +127,7 @@ pub fn show_number(number: f64) -> String {
     }
     let rounded: f64 = format!("{number:.11e}").parse().unwrap_or(number);
     let size = rounded.abs();
-    if (1e-5..1e15).contains(&size) {
-        format!("{rounded}")
-    } else {
-        format!("{rounded:e}")
-    }
+    if (1e-5..1e15).contains(&size) { format!("{rounded}") } else { format!("{rounded:e}") }
 }
 
 /// A value as `print` shows it.
@@ -163,11 +144,7 @@ fn show_inside(value: &Dynamic) -> String {
         return whole.to_string();
     }
     if let Some(quantity) = scalar(value) {
-        return if quantity.dimension == Dimension::NUMBER {
-            show_number(quantity.value)
-        } else {
-            quantity.show()
-        };
+        return if quantity.dimension == Dimension::NUMBER { show_number(quantity.value) } else { quantity.show() };
     }
     if let Ok(text) = value.as_immutable_string_ref() {
         return format!("{:?}", text.as_str());
@@ -177,10 +154,7 @@ fn show_inside(value: &Dynamic) -> String {
         return format!("[{}]", items.join(", "));
     }
     if let Some(map) = value.read_lock::<rhai::Map>() {
-        let items: Vec<String> = map
-            .iter()
-            .map(|(key, item)| format!("{key}: {}", show_inside(item)))
-            .collect();
+        let items: Vec<String> = map.iter().map(|(key, item)| format!("{key}: {}", show_inside(item))).collect();
         return format!("#{{{}}}", items.join(", "));
     }
     if let Some(text) = entry_of(value).and_then(|entry| (entry.show)(value)) {
@@ -194,11 +168,7 @@ fn show_inside(value: &Dynamic) -> String {
             _ => "closure".to_owned(),
         };
     }
-    if value.is_unit() {
-        "()".to_owned()
-    } else {
-        value.to_string()
-    }
+    if value.is_unit() { "()".to_owned() } else { value.to_string() }
 }
 
 /// A value in a `--json` document. Quantities are `{value, unit}` in SI; what has no data form is its text.

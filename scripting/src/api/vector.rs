@@ -24,10 +24,7 @@ pub struct Vector {
 impl Vector {
     /// From SI components.
     pub fn new(components: Vec3, dimension: Dimension) -> Self {
-        Self {
-            components,
-            dimension,
-        }
+        Self { components, dimension }
     }
 
     /// A script value.
@@ -36,55 +33,34 @@ impl Vector {
     }
 
     pub(super) fn is_finite(&self) -> bool {
-        self.components
-            .iter()
-            .all(|component| component.is_finite())
+        self.components.iter().all(|component| component.is_finite())
     }
 
     pub(super) fn scaled(self, factor: f64) -> Self {
-        Self {
-            components: self.components * factor,
-            ..self
-        }
+        Self { components: self.components * factor, ..self }
     }
 
     pub(super) fn plus(self, other: Self) -> Self {
-        Self {
-            components: self.components + other.components,
-            ..self
-        }
+        Self { components: self.components + other.components, ..self }
     }
 
     pub(super) fn times(self, factor: Quantity) -> Result<Self, Fault> {
-        Ok(Self {
-            components: self.components * factor.value,
-            dimension: product(self.dimension, factor.dimension)?,
-        })
+        Ok(Self { components: self.components * factor.value, dimension: product(self.dimension, factor.dimension)? })
     }
 
     pub(super) fn over(self, divisor: Quantity) -> Result<Self, Fault> {
-        let dimension = self
-            .dimension
-            .over(divisor.dimension)
-            .ok_or_else(too_high)?;
-        Ok(Self {
-            components: self.components / divisor.value,
-            dimension,
-        })
+        let dimension = self.dimension.over(divisor.dimension).ok_or_else(too_high)?;
+        Ok(Self { components: self.components / divisor.value, dimension })
     }
 }
 
 impl Noun for Vector {
     const NAME: &'static str = "Vector";
-    const ABOUT: &'static str =
-        "Three components of one dimension, in inertial axes unless said otherwise.";
+    const ABOUT: &'static str = "Three components of one dimension, in inertial axes unless said otherwise.";
 
     fn show(&self) -> String {
         // All three in the unit of the largest, so that they can be compared at a glance.
-        let largest = self
-            .components
-            .iter()
-            .fold(0.0_f64, |largest, component| largest.max(component.abs()));
+        let largest = self.components.iter().fold(0.0_f64, |largest, component| largest.max(component.abs()));
         let shown = Quantity::new(largest, self.dimension).show();
         let unit = shown.split_once(' ').map_or("", |(_, unit)| unit);
         let in_unit = |component: f64| {
@@ -92,11 +68,7 @@ impl Noun for Vector {
             value::show_number(quantity.to(unit).unwrap_or(component))
         };
         let [x, y, z] = [0, 1, 2].map(|index| in_unit(self.components[index]));
-        let unit = if unit.is_empty() {
-            String::new()
-        } else {
-            format!(" {unit}")
-        };
+        let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
         format!("[{x}, {y}, {z}]{unit}")
     }
 
@@ -120,10 +92,7 @@ fn product(a: Dimension, b: Dimension) -> Result<Dimension, Fault> {
 
 fn component(given: &Given, index: usize) -> Answer {
     let vector = given.this::<Vector>()?;
-    Ok(value::quantity(Quantity::new(
-        vector.components[index],
-        vector.dimension,
-    )))
+    Ok(value::quantity(Quantity::new(vector.components[index], vector.dimension)))
 }
 
 fn unit_vector(vector: Vector) -> Result<Vec3, Fault> {
@@ -137,11 +106,7 @@ fn unit_vector(vector: Vector) -> Result<Vec3, Fault> {
 
 fn norm(vector: Vector) -> f64 {
     let largest = vector.components.amax();
-    if largest == 0.0 {
-        0.0
-    } else {
-        (vector.components / largest).norm() * largest
-    }
+    if largest == 0.0 { 0.0 } else { (vector.components / largest).norm() * largest }
 }
 
 /// The definitions of vectors.
@@ -199,10 +164,7 @@ pub(super) const TABLE: &[Definition] = &[
         examples: &[Example::exact("vec(3, 4, 12).norm", "13")],
         ..Definition::property("Vector", "norm", |given| {
             let vector = given.this::<Vector>()?;
-            Ok(value::quantity(Quantity::new(
-                norm(vector),
-                vector.dimension,
-            )))
+            Ok(value::quantity(Quantity::new(norm(vector), vector.dimension)))
         })
     },
     Definition {
@@ -222,10 +184,7 @@ pub(super) const TABLE: &[Definition] = &[
         examples: &[Example::exact("vec(1, 2, 3).dot(vec(4, 5, 6))", "32")],
         ..Definition::method("Vector", "dot", |given| {
             let (a, b) = (given.this::<Vector>()?, given.vector(0)?);
-            Ok(value::quantity(Quantity::new(
-                a.components.dot(&b.components),
-                product(a.dimension, b.dimension)?,
-            )))
+            Ok(value::quantity(Quantity::new(a.components.dot(&b.components), product(a.dimension, b.dimension)?)))
         })
     },
     Definition {
@@ -233,43 +192,23 @@ pub(super) const TABLE: &[Definition] = &[
         parameters: &[Parameter::new("other", VECTOR, "of any dimension")],
         returns: (VECTOR, "with the product of the dimensions"),
         see_also: &["dot", "angle_to"],
-        examples: &[Example::exact(
-            "vec(1, 0, 0).cross(vec(0, 1, 0))",
-            "vec(0, 0, 1)",
-        )],
+        examples: &[Example::exact("vec(1, 0, 0).cross(vec(0, 1, 0))", "vec(0, 0, 1)")],
         ..Definition::method("Vector", "cross", |given| {
             let (a, b) = (given.this::<Vector>()?, given.vector(0)?);
-            let made = Vector::new(
-                a.components.cross(&b.components),
-                product(a.dimension, b.dimension)?,
-            );
-            if made.is_finite() {
-                Ok(made.into_value())
-            } else {
-                Err(Fault::new("the vector product is too large"))
-            }
+            let made = Vector::new(a.components.cross(&b.components), product(a.dimension, b.dimension)?);
+            if made.is_finite() { Ok(made.into_value()) } else { Err(Fault::new("the vector product is too large")) }
         })
     },
     Definition {
         summary: "The angle between two directions.",
-        parameters: &[Parameter::new(
-            "other",
-            VECTOR,
-            "of any dimension, not zero",
-        )],
+        parameters: &[Parameter::new("other", VECTOR, "of any dimension, not zero")],
         returns: (ANGLE, "from 0 to 180°"),
         source: Some("W. Kahan's half-angle form, accurate at both ends [Kahan2006]"),
         see_also: &["dot", "cross"],
-        examples: &[Example::close(
-            "vec(1, 0, 0).angle_to(vec(0, 3.km, 0).unit)",
-            "90.deg",
-            "1e-12.deg",
-        )],
+        examples: &[Example::close("vec(1, 0, 0).angle_to(vec(0, 3.km, 0).unit)", "90.deg", "1e-12.deg")],
         ..Definition::method("Vector", "angle_to", |given| {
             let (a, b) = (unit_vector(given.this()?)?, unit_vector(given.vector(0)?)?);
-            Ok(value::quantity(Quantity::angle(
-                2.0 * (a - b).norm().atan2((a + b).norm()),
-            )))
+            Ok(value::quantity(Quantity::angle(2.0 * (a - b).norm().atan2((a + b).norm()))))
         })
     },
 ];

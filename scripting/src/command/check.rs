@@ -38,15 +38,10 @@ pub(crate) struct DeclaredInputs {
 
 /// Finds the inputs of a compiled text.
 pub(crate) fn inputs(ast: &AST) -> DeclaredInputs {
-    let mut found = DeclaredInputs {
-        inputs: Vec::new(),
-        complete: true,
-    };
+    let mut found = DeclaredInputs { inputs: Vec::new(), complete: true };
     ast.walk(&mut |path: &[ASTNode]| {
         let call: Option<&FnCallExpr> = match path.last() {
-            Some(ASTNode::Expr(Expr::FnCall(call, _)) | ASTNode::Stmt(Stmt::FnCall(call, _))) => {
-                Some(call)
-            }
+            Some(ASTNode::Expr(Expr::FnCall(call, _)) | ASTNode::Stmt(Stmt::FnCall(call, _))) => Some(call),
             Some(ASTNode::Stmt(Stmt::Import(..))) => {
                 found.complete = false;
                 None
@@ -58,10 +53,7 @@ pub(crate) fn inputs(ast: &AST) -> DeclaredInputs {
                 Some(Expr::StringConstant(name, _)) => {
                     if !found.inputs.iter().any(|known| known.name == name.as_str()) {
                         let default = call.args.get(1).and_then(constant);
-                        found.inputs.push(Declared {
-                            name: name.to_string(),
-                            default,
-                        });
+                        found.inputs.push(Declared { name: name.to_string(), default });
                     }
                 }
                 _ => found.complete = false,
@@ -81,23 +73,15 @@ fn constant(expression: &Expr) -> Option<Dynamic> {
                 return None;
             };
             let unit = visviva_engine::quantity::Unit::by_property(&property.2)?;
-            Some(value::quantity(visviva_engine::quantity::Quantity::new(
-                unit.to_si(number),
-                unit.dimension,
-            )))
+            Some(value::quantity(visviva_engine::quantity::Quantity::new(unit.to_si(number), unit.dimension)))
         }
         Expr::FnCall(call, _) if call.name == "epoch" => match call.args.first() {
-            Some(Expr::StringConstant(text, _)) => visviva_engine::time::Epoch::parse(text)
-                .ok()
-                .map(Dynamic::from),
+            Some(Expr::StringConstant(text, _)) => visviva_engine::time::Epoch::parse(text).ok().map(Dynamic::from),
             _ => None,
         },
         Expr::FnCall(call, _) if call.name == "-" && call.args.len() == 1 => {
             let quantity = value::scalar(&constant(call.args.first()?)?)?;
-            Some(value::quantity(visviva_engine::quantity::Quantity::new(
-                -quantity.value,
-                quantity.dimension,
-            )))
+            Some(value::quantity(visviva_engine::quantity::Quantity::new(-quantity.value, quantity.dimension)))
         }
         other => other.get_literal_value(None),
     }
@@ -115,16 +99,10 @@ impl Check {
             let session = Session::new(Config::default().reading(folder));
             let compiled = session.on_own_stack(|| session.compile(&name, &text));
             let (declared, diagnostics) = match compiled {
-                Ok(ast) => (
-                    inputs(&ast).inputs,
-                    crate::checks::check(&ast, &name, session.sources()),
-                ),
+                Ok(ast) => (inputs(&ast).inputs, crate::checks::check(&ast, &name, session.sources())),
                 Err(diagnostic) => (Vec::new(), vec![diagnostic]),
             };
-            if diagnostics
-                .iter()
-                .any(|diagnostic| diagnostic.level == crate::diagnostic::Level::Error)
-            {
+            if diagnostics.iter().any(|diagnostic| diagnostic.level == crate::diagnostic::Level::Error) {
                 status = 1;
             }
             if self.json {
@@ -148,17 +126,10 @@ impl Check {
 }
 
 fn input_json(input: &Declared) -> Value {
-    let dimension = input
-        .default
-        .as_ref()
-        .map(|default| match value::scalar(default) {
-            Some(quantity) => quantity.dimension.described(),
-            None => value::describe(default),
-        });
-    let dimension = dimension.map(|text| {
-        text.trim_start_matches("an ")
-            .trim_start_matches("a ")
-            .to_owned()
+    let dimension = input.default.as_ref().map(|default| match value::scalar(default) {
+        Some(quantity) => quantity.dimension.described(),
+        None => value::describe(default),
     });
+    let dimension = dimension.map(|text| text.trim_start_matches("an ").trim_start_matches("a ").to_owned());
     json!({ "name": input.name, "default": input.default.as_ref().map(value::to_json), "dimension": dimension })
 }

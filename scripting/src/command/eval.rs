@@ -40,16 +40,9 @@ impl Eval {
             ("<eval>", self.expression)
         };
         let config = Config {
-            limits: Limits {
-                time: Some(Duration::from_secs_f64(self.time)),
-                ..Limits::default()
-            },
+            limits: Limits { time: Some(Duration::from_secs_f64(self.time)), ..Limits::default() },
             interrupt: interrupt(),
-            printer: if self.json {
-                None
-            } else {
-                Some(std::sync::Arc::new(output::line))
-            },
+            printer: if self.json { None } else { Some(std::sync::Arc::new(output::line)) },
             ..Config::default()
         };
         let session = Session::new(config.reading("."));
@@ -74,15 +67,8 @@ impl Eval {
                     output::line(&answer.shown);
                 }
             }
-            for requirement in outcome
-                .requirements
-                .iter()
-                .filter(|requirement| !requirement.met)
-            {
-                output::complain(&format!(
-                    "not met: {} ({})",
-                    requirement.why, requirement.place
-                ));
+            for requirement in outcome.requirements.iter().filter(|requirement| !requirement.met) {
+                output::complain(&format!("not met: {} ({})", requirement.why, requirement.place));
             }
         }
         Status::try_from(status).unwrap_or(1)

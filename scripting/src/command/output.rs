@@ -14,11 +14,7 @@ use crate::session::Outcome;
 /// Prints to standard output. A closed pipe ends the program quietly, as the reader wished.
 pub(crate) fn print(text: &str) {
     let mut out = std::io::stdout().lock();
-    if out
-        .write_all(text.as_bytes())
-        .and_then(|()| out.flush())
-        .is_err()
-    {
+    if out.write_all(text.as_bytes()).and_then(|()| out.flush()).is_err() {
         std::process::exit(0);
     }
 }
@@ -63,12 +59,8 @@ pub(crate) fn read_script(path: &Path) -> Result<(String, String, std::path::Pat
             .map_err(|error| format!("cannot read standard input: {error}"))?;
         return Ok(("<stdin>".to_owned(), text, here()));
     }
-    let text = std::fs::read_to_string(path)
-        .map_err(|error| format!("cannot read {}: {error}", path.display()))?;
-    let folder = path
-        .parent()
-        .filter(|folder| !folder.as_os_str().is_empty())
-        .map_or_else(here, Path::to_owned);
+    let text = std::fs::read_to_string(path).map_err(|error| format!("cannot read {}: {error}", path.display()))?;
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).map_or_else(here, Path::to_owned);
     Ok((path.display().to_string(), text, folder))
 }
 
@@ -84,12 +76,7 @@ pub(crate) fn document(script: &str, outcome: &Outcome, status: i32) -> Value {
             }
             whole
         };
-        ledger.extend(
-            voyage
-                .ledger()
-                .into_iter()
-                .map(|row| named(row.json, &row.leg)),
-        );
+        ledger.extend(voyage.ledger().into_iter().map(|row| named(row.json, &row.leg)));
         audit.extend(voyage.audit().into_iter().map(|row| {
             let mut whole = named(row.json, &row.leg);
             if let Some(object) = whole.as_object_mut() {

@@ -71,16 +71,9 @@ impl Run {
                 pictures: self.pictures.clone(),
                 model: self.model.clone(),
             },
-            limits: Limits {
-                time: self.time.map(Duration::from_secs_f64),
-                ..Limits::default()
-            },
+            limits: Limits { time: self.time.map(Duration::from_secs_f64), ..Limits::default() },
             interrupt: interrupt(),
-            printer: if self.json {
-                None
-            } else {
-                Some(Arc::new(output::line))
-            },
+            printer: if self.json { None } else { Some(Arc::new(output::line)) },
             lines: false,
         };
         let session = Session::new(config);
@@ -88,30 +81,16 @@ impl Run {
         if let Ok(ast) = session.compile(&name, &text) {
             let declared = super::check::inputs(&ast);
             if declared.complete {
-                let names: Vec<&str> = declared
-                    .inputs
-                    .iter()
-                    .map(|input| input.name.as_str())
-                    .collect();
-                if let Some((unknown, _)) = inputs
-                    .iter()
-                    .find(|(set, _)| !names.contains(&set.as_str()))
-                {
+                let names: Vec<&str> = declared.inputs.iter().map(|input| input.name.as_str()).collect();
+                if let Some((unknown, _)) = inputs.iter().find(|(set, _)| !names.contains(&set.as_str())) {
                     return output::usage(&no_input(unknown, &names));
                 }
             }
         }
         let outcome = session.evaluate(&name, &text);
         let mut status = outcome.status();
-        let names: Vec<&str> = outcome
-            .inputs
-            .iter()
-            .map(|input| input.name.as_str())
-            .collect();
-        let unknown = inputs
-            .iter()
-            .find(|(set, _)| !names.contains(&set.as_str()))
-            .filter(|_| outcome.ran());
+        let names: Vec<&str> = outcome.inputs.iter().map(|input| input.name.as_str()).collect();
+        let unknown = inputs.iter().find(|(set, _)| !names.contains(&set.as_str())).filter(|_| outcome.ran());
         if let Some((unknown, _)) = unknown {
             output::complain(&format!("error: {}", no_input(unknown, &names)));
             status = i32::from(super::USAGE);
@@ -127,11 +106,7 @@ impl Run {
 }
 
 fn no_input(name: &str, names: &[&str]) -> String {
-    let known = if names.is_empty() {
-        "it has none".to_owned()
-    } else {
-        format!("it has {}", names.join(", "))
-    };
+    let known = if names.is_empty() { "it has none".to_owned() } else { format!("it has {}", names.join(", ")) };
     match crate::diagnostic::nearest::nearest(name, names.iter().copied()) {
         Some(near) => format!("the script has no input `{name}`; did you mean `{near}`?"),
         None => format!("the script has no input `{name}`; {known}"),
@@ -145,52 +120,25 @@ fn report(outcome: &Outcome) -> String {
         if rows.is_empty() {
             return;
         }
-        let width = rows
-            .iter()
-            .map(|(name, _)| name.chars().count())
-            .max()
-            .unwrap_or(0);
+        let width = rows.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0);
         text.push_str(&format!("\n{title}\n"));
         for (name, value) in rows {
             let gap = " ".repeat(width - name.chars().count());
             // A table stands below its name.
-            let value = if value.contains('\n') {
-                format!("\n    {}", value.replace('\n', "\n    "))
-            } else {
-                value
-            };
+            let value = if value.contains('\n') { format!("\n    {}", value.replace('\n', "\n    ")) } else { value };
             text.push_str(&format!("  {name}{gap}  {value}\n"));
         }
     };
     let show = crate::api::value::show;
-    list(
-        "inputs",
-        outcome
-            .inputs
-            .iter()
-            .map(|input| (input.name.clone(), show(&input.value)))
-            .collect(),
-    );
-    list(
-        "answers",
-        outcome
-            .records
-            .iter()
-            .map(|record| (record.name.clone(), show(&record.value)))
-            .collect(),
-    );
+    list("inputs", outcome.inputs.iter().map(|input| (input.name.clone(), show(&input.value))).collect());
+    list("answers", outcome.records.iter().map(|record| (record.name.clone(), show(&record.value))).collect());
     let met = |met: bool| if met { "met" } else { "NOT MET" };
     list(
         "requirements",
         outcome
             .requirements
             .iter()
-            .map(|requirement| {
-                (
-                    requirement.why.clone(),
-                    format!("{} ({})", met(requirement.met), requirement.place),
-                )
-            })
+            .map(|requirement| (requirement.why.clone(), format!("{} ({})", met(requirement.met), requirement.place)))
             .collect(),
     );
     for voyage in outcome.voyages.iter().filter(|voyage| voyage.shown()) {

@@ -64,22 +64,12 @@ pub struct Diagnostic {
 impl Diagnostic {
     /// An error without a place.
     pub fn error(what: impl Into<String>) -> Self {
-        Self {
-            level: Level::Error,
-            what: what.into(),
-            place: None,
-            note: None,
-            help: None,
-            trace: Vec::new(),
-        }
+        Self { level: Level::Error, what: what.into(), place: None, note: None, help: None, trace: Vec::new() }
     }
 
     /// A warning without a place.
     pub fn warning(what: impl Into<String>) -> Self {
-        Self {
-            level: Level::Warning,
-            ..Self::error(what)
-        }
+        Self { level: Level::Warning, ..Self::error(what) }
     }
 
     /// Adds the text beside the caret.
@@ -129,15 +119,9 @@ impl Diagnostic {
         loop {
             match inner {
                 EvalAltResult::ErrorInFunctionCall(name, source, cause, position) => {
-                    let what = if name.starts_with("anon$") {
-                        "in a closure".to_owned()
-                    } else {
-                        format!("in `{name}`")
-                    };
-                    trace.push(Frame {
-                        what,
-                        place: token_at(sources, &file, *position),
-                    });
+                    let what =
+                        if name.starts_with("anon$") { "in a closure".to_owned() } else { format!("in `{name}`") };
+                    trace.push(Frame { what, place: token_at(sources, &file, *position) });
                     if !source.is_empty() {
                         file.clone_from(source);
                     }
@@ -158,15 +142,11 @@ impl Diagnostic {
         }
         trace.reverse();
         let mut made = match inner {
-            EvalAltResult::ErrorRuntime(payload, position) => {
-                match payload.read_lock::<Complaint>() {
-                    Some(complaint) => complained(&complaint, sources, &file, *position),
-                    None => Self::error(reword::thrown(payload)).at(sources, &file, *position),
-                }
-            }
-            EvalAltResult::ErrorParsing(kind, position) => {
-                parsing::reword(kind, *position, sources, &file)
-            }
+            EvalAltResult::ErrorRuntime(payload, position) => match payload.read_lock::<Complaint>() {
+                Some(complaint) => complained(&complaint, sources, &file, *position),
+                None => Self::error(reword::thrown(payload)).at(sources, &file, *position),
+            },
+            EvalAltResult::ErrorParsing(kind, position) => parsing::reword(kind, *position, sources, &file),
             other => reword::reword(other, sources, &file, ceiling),
         };
         if made.place.is_none() {
@@ -180,24 +160,12 @@ impl Diagnostic {
 
 fn token_at(sources: &Sources, file: &str, position: Position) -> Option<Place> {
     let (line, column) = line_column(position)?;
-    let end = sources
-        .get(file)
-        .map_or(column + 1, |source| source.token_end(line, column));
-    Some(Place {
-        file: file.to_owned(),
-        line,
-        column,
-        end,
-    })
+    let end = sources.get(file).map_or(column + 1, |source| source.token_end(line, column));
+    Some(Place { file: file.to_owned(), line, column, end })
 }
 
 /// A refusal of ours: at its argument or option when it names one, else at the call.
-fn complained(
-    complaint: &Complaint,
-    sources: &Sources,
-    file: &str,
-    position: Position,
-) -> Diagnostic {
+fn complained(complaint: &Complaint, sources: &Sources, file: &str, position: Position) -> Diagnostic {
     let mut made = Diagnostic::error(complaint.what.clone()).at(sources, file, position);
     made.note.clone_from(&complaint.note);
     made.help.clone_from(&complaint.help);
@@ -214,25 +182,13 @@ fn complained(
     let Some(argument) = call.arguments.get(index) else {
         return made;
     };
-    let key = complaint
-        .key
-        .as_ref()
-        .and_then(|key| argument.keys.iter().find(|(known, _)| known == key));
+    let key = complaint.key.as_ref().and_then(|key| argument.keys.iter().find(|(known, _)| known == key));
     let (line, column, end) = match key {
         Some((_, (line, column))) => (*line, *column, source.token_end(*line, *column)),
-        None => (
-            argument.start.0,
-            argument.start.1,
-            source.argument_end(argument.start.0, argument.start.1),
-        ),
+        None => (argument.start.0, argument.start.1, source.argument_end(argument.start.0, argument.start.1)),
     };
     if line > 0 {
-        made.place = Some(Place {
-            file: file.to_owned(),
-            line,
-            column,
-            end,
-        });
+        made.place = Some(Place { file: file.to_owned(), line, column, end });
     }
     made
 }

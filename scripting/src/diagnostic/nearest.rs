@@ -12,11 +12,7 @@ pub fn nearest<'n>(word: &str, names: impl IntoIterator<Item = &'n str>) -> Opti
             let longest = word.chars().count().max(name.chars().count());
             let likeness = 1.0 - distance as f64 / longest.max(1) as f64;
             // One slip in a short word is still a slip.
-            if distance == 1 && longest >= 3 {
-                likeness.max(0.7)
-            } else {
-                likeness
-            }
+            if distance == 1 && longest >= 3 { likeness.max(0.7) } else { likeness }
         };
         // Below 0.6 a suggestion confuses more than it helps.
         if likeness >= 0.6 && best.is_none_or(|(known, _)| likeness > known) {

@@ -32,20 +32,14 @@ pub fn render(diagnostic: &Diagnostic, sources: &Sources, colour: bool) -> Strin
         let mut group = Group::with_title(Drawn::NOTE.secondary_title(frame.what.as_str()));
         if let Some((place, text)) = located(frame.place.as_ref(), sources) {
             group = group.element(
-                Snippet::source(text).path(place.file.as_str()).annotation(
-                    AnnotationKind::Context
-                        .span(span(place, sources))
-                        .label("called here"),
-                ),
+                Snippet::source(text)
+                    .path(place.file.as_str())
+                    .annotation(AnnotationKind::Context.span(span(place, sources)).label("called here")),
             );
         }
         report.push(group);
     }
-    let renderer = if colour {
-        Renderer::styled()
-    } else {
-        Renderer::plain()
-    };
+    let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     renderer.render(&report)
 }
 
@@ -55,7 +49,5 @@ fn located<'p>(place: Option<&'p Place>, sources: &Sources) -> Option<(&'p Place
 }
 
 fn span(place: &Place, sources: &Sources) -> std::ops::Range<usize> {
-    sources.get(&place.file).map_or(0..0, |source| {
-        source.bytes(place.line, place.column, place.end)
-    })
+    sources.get(&place.file).map_or(0..0, |source| source.bytes(place.line, place.column, place.end))
 }

@@ -16,45 +16,31 @@ use crate::sandbox;
 
 /// The text of a value that a script threw.
 pub(super) fn thrown(payload: &Dynamic) -> String {
-    if payload.is_unit() {
-        "the script threw an error without a text".to_owned()
-    } else {
-        value::show(payload)
-    }
+    if payload.is_unit() { "the script threw an error without a text".to_owned() } else { value::show(payload) }
 }
 
 /// Any error that is neither a refusal of ours nor one of syntax.
-pub(super) fn reword(
-    error: &EvalAltResult,
-    sources: &Sources,
-    file: &str,
-    ceiling: &Ceiling,
-) -> Diagnostic {
+pub(super) fn reword(error: &EvalAltResult, sources: &Sources, file: &str, ceiling: &Ceiling) -> Diagnostic {
     let position = error.position();
     let made = match error {
         EvalAltResult::ErrorTerminated(..) => ended(ceiling),
-        EvalAltResult::ErrorFunctionNotFound(signature, _) => {
-            missing_function(signature, sources, file)
-        }
+        EvalAltResult::ErrorFunctionNotFound(signature, _) => missing_function(signature, sources, file),
         EvalAltResult::ErrorDotExpr(text, _) => missing_property(text),
         EvalAltResult::ErrorPropertyNotFound(name, _) => missing_key(name, sources, file, position),
         EvalAltResult::ErrorIndexNotFound(index, _) => {
             Diagnostic::error(format!("there is no element {}", value::show(index)))
         }
         EvalAltResult::ErrorVariableNotFound(name, _) => missing_variable(name, sources, file),
-        EvalAltResult::ErrorModuleNotFound(name, _) => {
-            Diagnostic::error(format!("there is no module `{name}`"))
-        }
+        EvalAltResult::ErrorModuleNotFound(name, _) => Diagnostic::error(format!("there is no module `{name}`")),
         EvalAltResult::ErrorArithmetic(text, _) => arithmetic(text),
         EvalAltResult::ErrorDataRace(..) => {
             Diagnostic::error("a closure uses the very value whose method it is given to")
                 .help("use the closure's argument instead: |x| x...")
         }
-        EvalAltResult::ErrorStackOverflow(_) => Diagnostic::error(format!(
-            "functions call each other more than {} levels deep",
-            sandbox::CALL_LEVELS
-        ))
-        .help("write a loop instead of a function that calls itself"),
+        EvalAltResult::ErrorStackOverflow(_) => {
+            Diagnostic::error(format!("functions call each other more than {} levels deep", sandbox::CALL_LEVELS))
+                .help("write a loop instead of a function that calls itself")
+        }
         EvalAltResult::ErrorDataTooLarge(what, _) => Diagnostic::error(too_large(what)),
         EvalAltResult::ErrorTooManyOperations(_) => Diagnostic::error("too many operations"),
         EvalAltResult::ErrorTooManyVariables(_) => Diagnostic::error("too many variables"),
@@ -62,37 +48,28 @@ pub(super) fn reword(
         EvalAltResult::ErrorArrayBounds(length, index, _) => {
             Diagnostic::error(format!("there is no element {index} in a list of {length}"))
         }
-        EvalAltResult::ErrorStringBounds(length, index, _) => Diagnostic::error(format!(
-            "there is no character {index} in a text of {length}"
-        )),
+        EvalAltResult::ErrorStringBounds(length, index, _) => {
+            Diagnostic::error(format!("there is no character {index} in a text of {length}"))
+        }
         EvalAltResult::ErrorMismatchDataType(expected, got, _)
-        | EvalAltResult::ErrorMismatchOutputType(expected, got, _) => Diagnostic::error(format!(
-            "expected {}, got {}",
-            type_name(expected),
-            type_name(got)
-        )),
+        | EvalAltResult::ErrorMismatchOutputType(expected, got, _) => {
+            Diagnostic::error(format!("expected {}, got {}", type_name(expected), type_name(got)))
+        }
         EvalAltResult::ErrorIndexingType(got, _) => {
             Diagnostic::error(format!("{} has no elements to index", type_name(got)))
         }
         EvalAltResult::ErrorFor(_) => {
             Diagnostic::error("`for` needs a list or a range").help("write for i in 0..10 { ... }")
         }
-        EvalAltResult::ErrorUnboundThis(_) => {
-            Diagnostic::error("`this` is not bound to a value here")
+        EvalAltResult::ErrorUnboundThis(_) => Diagnostic::error("`this` is not bound to a value here"),
+        EvalAltResult::ErrorAssignmentToConstant(name, _) => Diagnostic::error(format!("`{name}` is a constant"))
+            .help(format!("declare it with `let {name} = ...` to change it")),
+        EvalAltResult::ErrorNonPureMethodCallOnConstant(name, _) => {
+            Diagnostic::error(format!("`{name}` changes its receiver, which is a constant"))
+                .help("declare it with `let`")
         }
-        EvalAltResult::ErrorAssignmentToConstant(name, _) => {
-            Diagnostic::error(format!("`{name}` is a constant"))
-                .help(format!("declare it with `let {name} = ...` to change it"))
-        }
-        EvalAltResult::ErrorNonPureMethodCallOnConstant(name, _) => Diagnostic::error(format!(
-            "`{name}` changes its receiver, which is a constant"
-        ))
-        .help("declare it with `let`"),
-        EvalAltResult::ErrorVariableExists(name, _) => {
-            Diagnostic::error(format!("`{name}` is declared already")).help(format!(
-                "to change it write `{name} = ...` without `let`, or take another name"
-            ))
-        }
+        EvalAltResult::ErrorVariableExists(name, _) => Diagnostic::error(format!("`{name}` is declared already"))
+            .help(format!("to change it write `{name} = ...` without `let`, or take another name")),
         other => Diagnostic::error(plain(other)),
     };
     made.at(sources, file, position)
@@ -115,22 +92,17 @@ pub(super) fn lower_first(text: &str) -> String {
 
 fn ended(ceiling: &Ceiling) -> Diagnostic {
     match ceiling.reached() {
-        Some(Reached::Operations) => Diagnostic::error(format!(
-            "the script took more than {} operations",
-            ceiling.limits().operations
-        ))
-        .help("look for a loop that does not end"),
+        Some(Reached::Operations) => {
+            Diagnostic::error(format!("the script took more than {} operations", ceiling.limits().operations))
+                .help("look for a loop that does not end")
+        }
         Some(Reached::Time) => {
             let seconds = ceiling.limits().time.map_or(0.0, |time| time.as_secs_f64());
-            Diagnostic::error(format!(
-                "the script ran longer than {} s",
-                value::show_number(seconds)
-            ))
+            Diagnostic::error(format!("the script ran longer than {} s", value::show_number(seconds)))
         }
-        Some(Reached::Output) => Diagnostic::error(format!(
-            "the script printed more than {} bytes",
-            ceiling.limits().output
-        )),
+        Some(Reached::Output) => {
+            Diagnostic::error(format!("the script printed more than {} bytes", ceiling.limits().output))
+        }
         Some(Reached::Interrupted) | None => Diagnostic::error("interrupted"),
     }
 }
@@ -179,19 +151,11 @@ pub(super) fn type_name(name: &str) -> String {
 
 fn missing_function(signature: &str, sources: &Sources, file: &str) -> Diagnostic {
     let name = signature.split([' ', '(']).next().unwrap_or(signature);
-    let inside = signature
-        .find('(')
-        .map_or("", |open| signature[open + 1..].trim_end_matches(')'));
-    let count = if inside.is_empty() {
-        0
-    } else {
-        inside.split(", ").count()
-    };
+    let inside = signature.find('(').map_or("", |open| signature[open + 1..].trim_end_matches(')'));
+    let count = if inside.is_empty() { 0 } else { inside.split(", ").count() };
     if name.starts_with("anon$") {
-        return Diagnostic::error(format!(
-            "a closure is called with {count} arguments and takes another number"
-        ))
-        .help("give it as many parameters as it is called with");
+        return Diagnostic::error(format!("a closure is called with {count} arguments and takes another number"))
+            .help("give it as many parameters as it is called with");
     }
     if name == "^" {
         return Diagnostic::error("`^` does not raise to a power").help("write **");
@@ -199,9 +163,7 @@ fn missing_function(signature: &str, sources: &Sources, file: &str) -> Diagnosti
     let known = catalogue().named(name);
     if let Some(definition) = known.iter().find(|entry| entry.form != Form::Property) {
         let receiver = usize::from(definition.form == Form::Method);
-        let Fault::Complaint(complaint) =
-            binding::wrong_count(definition, count.saturating_sub(receiver))
-        else {
+        let Fault::Complaint(complaint) = binding::wrong_count(definition, count.saturating_sub(receiver)) else {
             return Diagnostic::error(format!("`{name}` cannot be called so"));
         };
         let mut made = Diagnostic::error(complaint.what);
@@ -210,36 +172,20 @@ fn missing_function(signature: &str, sources: &Sources, file: &str) -> Diagnosti
         return made;
     }
     if let Some(property) = known.first() {
-        return Diagnostic::error(format!("`{name}` is a property")).help(format!(
-            "write {} without parentheses",
-            property.signature()
-        ));
+        return Diagnostic::error(format!("`{name}` is a property"))
+            .help(format!("write {} without parentheses", property.signature()));
     }
     let source = sources.get(file).unwrap_or_default();
     let own = super::parsing::declared(&source.text);
     if own.iter().any(|declared| declared == name) && !source.text.contains(&format!("fn {name}")) {
-        return Diagnostic::error(format!("`{name}` is a variable and no function")).help(format!(
-            "a closure in a variable is called with {name}.call(...)"
-        ));
+        return Diagnostic::error(format!("`{name}` is a variable and no function"))
+            .help(format!("a closure in a variable is called with {name}.call(...)"));
     }
     let made = Diagnostic::error(format!("there is no function `{name}`"));
-    let taken: Vec<String> = inside
-        .split(", ")
-        .filter(|part| !part.is_empty())
-        .map(type_name)
-        .collect();
-    let known_names = catalogue()
-        .all()
-        .filter(|entry| entry.form != Form::Property)
-        .map(|entry| entry.name);
-    let names = known_names
-        .chain(own.iter().map(String::as_str))
-        .chain(BUILT_IN.iter().copied());
-    if BUILT_IN.contains(&name)
-        || !name
-            .chars()
-            .all(|character| character.is_alphanumeric() || character == '_')
-    {
+    let taken: Vec<String> = inside.split(", ").filter(|part| !part.is_empty()).map(type_name).collect();
+    let known_names = catalogue().all().filter(|entry| entry.form != Form::Property).map(|entry| entry.name);
+    let names = known_names.chain(own.iter().map(String::as_str)).chain(BUILT_IN.iter().copied());
+    if BUILT_IN.contains(&name) || !name.chars().all(|character| character.is_alphanumeric() || character == '_') {
         return Diagnostic::error(format!("`{name}` does not work on {}", taken.join(" and ")));
     }
     match nearest(name, names) {
@@ -355,12 +301,7 @@ fn missing_property(text: &str) -> Diagnostic {
         return Diagnostic::error(lower_first(text));
     };
     if owner == "i64" || owner == "f64" {
-        if name.starts_with('e')
-            && name[1..]
-                .chars()
-                .all(|character| character.is_ascii_digit())
-            && name.len() > 1
-        {
+        if name.starts_with('e') && name[1..].chars().all(|character| character.is_ascii_digit()) && name.len() > 1 {
             return Diagnostic::error(format!("`{name}` is no unit"))
                 .help(format!("for a power of ten write 2.0{name}"));
         }
@@ -396,14 +337,9 @@ fn missing_key(name: &str, sources: &Sources, file: &str, position: Position) ->
     if source.line(line).contains(&format!(".{name}(")) {
         return made;
     }
-    match nearest(
-        name,
-        keys.iter().map(String::as_str).filter(|key| *key != name),
-    ) {
+    match nearest(name, keys.iter().map(String::as_str).filter(|key| *key != name)) {
         Some(near) => made.note(format!("did you mean `{near}`?")),
-        None => made.help(format!(
-            "where it may be missing, ask first: \"{name}\" in map"
-        )),
+        None => made.help(format!("where it may be missing, ask first: \"{name}\" in map")),
     }
 }
 

@@ -42,13 +42,7 @@ impl Sources {
     /// Keeps a text under its name.
     pub fn add(&self, name: &str, text: &str) {
         let mut texts = self.texts.lock().unwrap_or_else(PoisonError::into_inner);
-        texts.insert(
-            name.to_owned(),
-            Source {
-                text: text.into(),
-                calls: Arc::default(),
-            },
-        );
+        texts.insert(name.to_owned(), Source { text: text.into(), calls: Arc::default() });
     }
 
     /// Keeps where the calls of a text are.
@@ -62,11 +56,7 @@ impl Sources {
 
     /// A text by its name.
     pub fn get(&self, name: &str) -> Option<Source> {
-        self.texts
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .get(name)
-            .cloned()
+        self.texts.lock().unwrap_or_else(PoisonError::into_inner).get(name).cloned()
     }
 }
 
@@ -79,22 +69,15 @@ fn calls_of(ast: &AST) -> BTreeMap<(usize, usize), Call> {
     let mut calls = BTreeMap::new();
     ast.walk(&mut |path: &[ASTNode]| {
         let found = match path.last() {
-            Some(
-                ASTNode::Expr(Expr::FnCall(call, position))
-                | ASTNode::Stmt(Stmt::FnCall(call, position)),
-            ) => Some((call, position, false)),
+            Some(ASTNode::Expr(Expr::FnCall(call, position)) | ASTNode::Stmt(Stmt::FnCall(call, position))) => {
+                Some((call, position, false))
+            }
             Some(ASTNode::Expr(Expr::MethodCall(call, position))) => Some((call, position, true)),
             _ => None,
         };
         if let Some((call, position, method)) = found {
             if let Some(place) = line_column(*position) {
-                calls.insert(
-                    place,
-                    Call {
-                        method,
-                        arguments: arguments_of(call),
-                    },
-                );
+                calls.insert(place, Call { method, arguments: arguments_of(call) });
             }
         }
         true
@@ -108,11 +91,9 @@ fn arguments_of(call: &FnCallExpr) -> Vec<Argument> {
         .map(|expression| Argument {
             start: line_column(expression.start_position()).unwrap_or_default(),
             keys: match expression {
-                Expr::Map(map, _) => map
-                    .0
-                    .iter()
-                    .filter_map(|(key, _)| Some((key.name.to_string(), line_column(key.pos)?)))
-                    .collect(),
+                Expr::Map(map, _) => {
+                    map.0.iter().filter_map(|(key, _)| Some((key.name.to_string(), line_column(key.pos)?))).collect()
+                }
                 _ => Vec::new(),
             },
         })
@@ -145,28 +126,15 @@ impl Source {
 
     /// Column behind the token that begins here: a word, a number, an operator or one character.
     pub fn token_end(&self, line: usize, column: usize) -> usize {
-        let rest: Vec<char> = self
-            .line(line)
-            .chars()
-            .skip(column.saturating_sub(1))
-            .collect();
+        let rest: Vec<char> = self.line(line).chars().skip(column.saturating_sub(1)).collect();
         let word = |character: &char| character.is_alphanumeric() || *character == '_';
         let operator = |character: &char| "+-*/%<>=!&|^".contains(*character);
         let length = match rest.first() {
             Some('"') => {
-                1 + rest
-                    .iter()
-                    .skip(1)
-                    .position(|character| *character == '"')
-                    .map_or(rest.len() - 1, |end| end + 1)
+                1 + rest.iter().skip(1).position(|character| *character == '"').map_or(rest.len() - 1, |end| end + 1)
             }
-            Some(first) if word(first) => {
-                rest.iter().take_while(|character| word(character)).count()
-            }
-            Some(first) if operator(first) => rest
-                .iter()
-                .take_while(|character| operator(character))
-                .count(),
+            Some(first) if word(first) => rest.iter().take_while(|character| word(character)).count(),
+            Some(first) if operator(first) => rest.iter().take_while(|character| operator(character)).count(),
             _ => 1,
         };
         column + length
@@ -174,11 +142,7 @@ impl Source {
 
     /// Column behind the argument that begins here, on its first line: up to the comma or bracket that ends it.
     pub fn argument_end(&self, line: usize, column: usize) -> usize {
-        let rest: Vec<char> = self
-            .line(line)
-            .chars()
-            .skip(column.saturating_sub(1))
-            .collect();
+        let rest: Vec<char> = self.line(line).chars().skip(column.saturating_sub(1)).collect();
         let (mut depth, mut quote, mut end) = (0_usize, None, rest.len());
         for (index, character) in rest.iter().enumerate() {
             match (quote, character) {
@@ -198,11 +162,7 @@ impl Source {
                 _ => {}
             }
         }
-        while end > 1
-            && rest
-                .get(end - 1)
-                .is_some_and(|character| character.is_whitespace())
-        {
+        while end > 1 && rest.get(end - 1).is_some_and(|character| character.is_whitespace()) {
             end -= 1;
         }
         column + end.max(1)
