@@ -122,7 +122,11 @@ impl Path {
                 s = 0.5 * (low + high);
                 continue;
             }
-            if residual > 0.0 { high = s } else { low = s }
+            if residual > 0.0 {
+                high = s
+            } else {
+                low = s
+            }
             // Laguerre's step of degree five finds its way from afar; near the root a step of the fourth order is
             // sharper.
             let root = (16.0 * radius * radius - 20.0 * residual * sigma).abs().sqrt();
