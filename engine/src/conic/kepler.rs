@@ -98,7 +98,7 @@ pub fn parabolic_from_mean(w: f64) -> f64 {
 }
 
 /// The real root of x³ + 3 (a/3) x = b for a ≥ 0, b ≥ 0.
-fn depressed_cubic_root(a: f64, b: f64) -> f64 {
+pub(crate) fn depressed_cubic_root(a: f64, b: f64) -> f64 {
     let p = a / 3.0;
     let half = 0.5 * b;
     let root = (half + (half * half + p * p * p).sqrt()).cbrt();
