@@ -13,7 +13,7 @@ pub const GRAVITATION: f64 = 6.674_30e-11;
 /// Speed of light in vacuum, m/s. Exact by definition. [CGPM1983]
 pub const SPEED_OF_LIGHT: f64 = 299_792_458.0;
 
-/// Day, s. Exact by convention. [SIBrochure9]
+/// Day, s. Exact by convention. [SI2019]
 pub const DAY: f64 = 86_400.0;
 
 /// Julian year, s. Exact by convention: 365.25 days. [IAU1976]
