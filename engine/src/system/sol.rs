@@ -121,7 +121,7 @@ impl Tables<'_> {
             }
             _ => Path::Mean(ellipse),
         };
-        let source = format!("mean elements [Standish], table {table}{}", barycentre_words(key));
+        let source = format!("mean elements of [JPLPlanets], table {table}{}", barycentre_words(key));
         Ok(Some(Motion { path, size, source, accuracy: planet_words(row)? }))
     }
 
@@ -167,7 +167,7 @@ impl Tables<'_> {
     }
 }
 
-/// Elements of a planet, ecliptic J2000, rates per Julian century: mean anomaly L − ϖ + b T² + c cos fT + s sin fT. [Standish]
+/// Elements of a planet, ecliptic J2000, rates per Julian century: mean anomaly L − ϖ + b T² + c cos fT + s sin fT. [JPLPlanets]
 fn planet_ellipse(row: Row<'_>) -> Result<MeanEllipse, SystemError> {
     let drift = |value: &str, rate: &str, unit: f64| -> Result<Drift, SystemError> {
         Ok(Drift { value: row.number(value)? * unit, rate: row.number(rate)? * unit / CENTURY })
