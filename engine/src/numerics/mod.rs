@@ -1,1 +1,8 @@
 //! Root finding with brackets, least squares, bounded search, compensated sums.
+
+pub mod least_squares;
+pub mod minimise;
+pub mod minimum;
+pub mod root;
+pub mod sum;
+pub mod watch;

@@ -1,1 +1,0 @@
-//! Epochs and time scales.
