@@ -1,3 +1,5 @@
 //! The program `visviva`: parse the command line, call, set the exit status.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    visviva::command::main()
+}

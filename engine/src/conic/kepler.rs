@@ -67,7 +67,12 @@ pub fn hyperbolic_from_mean(e: f64, mean: f64) -> f64 {
         let (f0, f1, f2, f3) = if h < 1.0 {
             let half = (0.5 * h).sinh();
             let coshless = 2.0 * half * half;
-            (from_one * h + e * hyperbolic_sine_excess(h) - m, from_one + e * coshless, e * h.sinh(), e * (1.0 + coshless))
+            (
+                from_one * h + e * hyperbolic_sine_excess(h) - m,
+                from_one + e * coshless,
+                e * h.sinh(),
+                e * (1.0 + coshless),
+            )
         } else {
             let (sinh, cosh) = (h.sinh(), h.cosh());
             (e * sinh - h - m, e * cosh - 1.0, e * sinh, e * cosh)
@@ -93,7 +98,7 @@ pub fn parabolic_from_mean(w: f64) -> f64 {
 }
 
 /// The real root of x³ + 3 (a/3) x = b for a ≥ 0, b ≥ 0.
-fn depressed_cubic_root(a: f64, b: f64) -> f64 {
+pub(crate) fn depressed_cubic_root(a: f64, b: f64) -> f64 {
     let p = a / 3.0;
     let half = 0.5 * b;
     let root = (half + (half * half + p * p * p).sqrt()).cbrt();

@@ -1,0 +1,53 @@
+//! The words of the language: one definition for each, read by everything.
+//!
+//! # How to add a noun
+//!
+//! A noun is one file here; `vector.rs` is the model. Four steps:
+//!
+//! 1. **The type.** `impl Noun for Orbit { const NAME: &str = "Orbit"; const ABOUT; fn show; fn to_json; }` on the engine's
+//!    type (or on a handle of yours around it). The type must be `Clone + Send + Sync`. Optional: `member(name)` and
+//!    `members()` for members that are found by name (`sys.Veyra`), `same(other)` for `==`.
+//! 2. **The table.** `pub(super) const TABLE: &[Definition] = &[...]`. An entry begins with its documentation and ends with
+//!    `..Definition::function("circular", |given| ...)`, `..Definition::method("Orbit", "at", |given| ...)` or
+//!    `..Definition::property("Orbit", "period", |given| ...)`. Arguments were checked against `parameters` before the call:
+//!    read them with `given.noun::<Body>(0)?`, `given.length(1)?` (SI), `given.epoch(2)?`, `given.has(2)` for an optional one;
+//!    the receiver with `given.this::<Orbit>()?`. Kinds: `LENGTH`, `TIME`, `EPOCH`, ... of `kind.rs`, `Kind::Noun("Body")`,
+//!    `Kind::Of(Dimension)`, `Kind::Options(KEYS)` with `const KEYS: &[Parameter]` (unknown, missing and wrong keys are refused
+//!    before the call; read them with `let options = given.options(0)?; options.si("altitude")?` → `Option<f64>`).
+//! 3. **Answers.** `Ok(value::noun(orbit))`, `Ok(value::quantity(Quantity::length(m)))`, `Ok(value::text("..."))`,
+//!    `Ok(Dynamic::from_float(x))`, `Ok(Dynamic::from_array(list))`. Errors: `?` on any engine error, or
+//!    `Err(Fault::new("what").note("why here").help("what to write").at(argument))`, `options.fault("key", "what")`.
+//! 4. **Here.** `mod orbit;`, its `TABLE` in [`TABLES`], `NounEntry::of::<Orbit>()` in [`NOUNS`].
+//!
+//! Every entry needs a summary, an `about` for each parameter, `see_also` that exists, and an example that runs.
+//! A verb that changes its receiver sets `changes: true`. A closure argument is called with `given.call(&function, (x,))?`.
+//! A voyage is told to the run with `given.run.add_voyage(...)` and consults `given.run.freeze_depth()`.
+
+pub mod binding;
+pub mod catalogue;
+pub mod definition;
+pub mod fault;
+pub mod given;
+pub mod help;
+pub mod kind;
+pub mod noun;
+pub mod operators;
+pub mod options;
+mod printing;
+pub mod value;
+
+pub mod epoch;
+pub mod maths;
+pub mod rehearsal;
+pub mod trigonometry;
+pub mod vector;
+
+use self::definition::Definition;
+use self::noun::NounEntry;
+
+/// The tables of all definitions, in the order in which the reference shows them.
+pub const TABLES: &[&[Definition]] =
+    &[rehearsal::TABLE, epoch::TABLE, maths::TABLE, trigonometry::TABLE, vector::TABLE, help::TABLE];
+
+/// All nouns.
+pub const NOUNS: &[NounEntry] = &[NounEntry::of::<visviva_engine::time::Epoch>(), NounEntry::of::<vector::Vector>()];

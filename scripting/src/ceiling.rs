@@ -1,0 +1,122 @@
+//! Ceilings that end a run: operations, wall clock, output, interruption. Counted here and not by the interpreter, whose
+//! own count starts from zero in every callback.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU8, AtomicU64, Ordering};
+use std::time::{Duration, Instant};
+
+/// How much a run may use.
+#[derive(Debug, Clone, Copy)]
+pub struct Limits {
+    /// Operations of the interpreter, callbacks included.
+    pub operations: u64,
+    /// Wall clock; `None` where answers must not depend on it.
+    pub time: Option<Duration>,
+    /// Bytes that a script may print.
+    pub output: u64,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self { operations: 200_000_000, time: None, output: 4 << 20 }
+    }
+}
+
+/// Why a run was ended from outside.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reached {
+    /// The ceiling on operations.
+    Operations,
+    /// The ceiling on wall-clock time.
+    Time,
+    /// The ceiling on printed bytes.
+    Output,
+    /// Somebody pressed Ctrl-C.
+    Interrupted,
+}
+
+/// The counters of one run.
+#[derive(Debug)]
+pub struct Ceiling {
+    limits: Limits,
+    operations: AtomicU64,
+    output: AtomicU64,
+    reached: AtomicU8,
+    until: Option<Instant>,
+    interrupt: Arc<AtomicBool>,
+}
+
+impl Ceiling {
+    /// Starts to count, and the clock when there is a limit on it.
+    pub fn new(limits: Limits, interrupt: Arc<AtomicBool>) -> Self {
+        Self {
+            limits,
+            operations: AtomicU64::new(0),
+            output: AtomicU64::new(0),
+            reached: AtomicU8::new(0),
+            until: limits.time.map(|time| Instant::now() + time),
+            interrupt,
+        }
+    }
+
+    /// Counts operations; false when the run has to end.
+    pub fn count(&self, operations: u64) -> bool {
+        let before = self.operations.fetch_add(operations, Ordering::Relaxed);
+        let now = before + operations;
+        if now > self.limits.operations {
+            return self.end(Reached::Operations);
+        }
+        // Reading the clock costs more than an operation.
+        if before >> 8 != now >> 8 { self.allowed() } else { self.reached().is_none() }
+    }
+
+    /// Counts printed bytes; false when the run has to end.
+    pub fn print(&self, bytes: usize) -> bool {
+        let before = self.output.fetch_add(bytes as u64, Ordering::Relaxed);
+        if before + bytes as u64 > self.limits.output { self.end(Reached::Output) } else { true }
+    }
+
+    /// Whether the run may go on, without counting. Long native loops poll it.
+    pub fn allowed(&self) -> bool {
+        if self.interrupt.load(Ordering::Relaxed) {
+            return self.end(Reached::Interrupted);
+        }
+        if self.until.is_some_and(|until| Instant::now() >= until) {
+            return self.end(Reached::Time);
+        }
+        self.reached().is_none()
+    }
+
+    fn end(&self, why: Reached) -> bool {
+        let code = match why {
+            Reached::Operations => 1,
+            Reached::Time => 2,
+            Reached::Output => 3,
+            Reached::Interrupted => 4,
+        };
+        // The first reason stays.
+        let _ = self.reached.compare_exchange(0, code, Ordering::Relaxed, Ordering::Relaxed);
+        false
+    }
+
+    /// Why the run has to end, if it has to.
+    pub fn reached(&self) -> Option<Reached> {
+        match self.reached.load(Ordering::Relaxed) {
+            1 => Some(Reached::Operations),
+            2 => Some(Reached::Time),
+            3 => Some(Reached::Output),
+            4 => Some(Reached::Interrupted),
+            _ => None,
+        }
+    }
+
+    /// The limits.
+    pub fn limits(&self) -> &Limits {
+        &self.limits
+    }
+
+    /// Operations counted so far.
+    pub fn operations(&self) -> u64 {
+        self.operations.load(Ordering::Relaxed)
+    }
+}
