@@ -26,4 +26,4 @@ pub mod vehicle;
 // 7
 pub mod audit;
 // 8
-//pub mod voyage;
+pub mod voyage;

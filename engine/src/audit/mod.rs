@@ -20,3 +20,4 @@ pub use crossing::{Crossing, crossing, flyby};
 pub use entry::{Audit, Entry, Verdict};
 pub use joint::{place_between, time_between};
 pub use law::Law;
+pub use rounding::propagation_error;

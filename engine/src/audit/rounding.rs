@@ -52,3 +52,10 @@ pub(super) fn of_angular_momentum(state: &State, c: f64) -> f64 {
 pub(super) fn of_eccentricity(gm: f64, state: &State, c: f64) -> f64 {
     c * (6.0 * state.position.norm() * state.velocity.norm_squared() / gm + 2.0)
 }
+
+/// As the bound that the audit itself takes: the relative error that a coast of `time` s from `start` to `end` may leave.
+pub fn propagation_error(gm: f64, start: &State, end: &State, time: f64) -> f64 {
+    let energy = start.velocity.norm_squared() / 2.0 - gm / start.position.norm();
+    let period = (energy < 0.0).then(|| std::f64::consts::TAU * gm / (-2.0 * energy).powf(1.5));
+    propagation(gm, start, end, time, period)
+}

@@ -2,6 +2,7 @@
 
 use super::ladder::{propellant_for, rungs};
 use super::{Rung, Spending, Stage, Step, VehicleError};
+use crate::system::Body;
 
 /// A craft: a stack of stages, first to burn first. At least one stage; the last one is never left behind.
 #[derive(Debug, Clone, PartialEq)]
