@@ -47,7 +47,7 @@ impl Asymptote {
         let (r, v) = (&state.position, &state.velocity);
         let distance = r.norm();
         let energy = v.norm_squared() / 2.0 - gm / distance;
-        if !(energy > 0.0) {
+        if energy.is_nan() || energy <= 0.0 {
             return None;
         }
         let speed = (2.0 * energy).sqrt();

@@ -29,7 +29,11 @@ pub fn coast(leg: &str, gm: f64, samples: &[Sample]) -> Vec<Entry> {
     let (energy, momentum, eccentricity) = invariants(gm, start);
     let period = (energy < 0.0).then(|| std::f64::consts::TAU * gm / (-2.0 * energy).powf(1.5));
     let evaluation = 12.0 * EPSILON;
-    let mut worst = [(0.0, of_energy(gm, start, evaluation)), (0.0, of_angular_momentum(start, evaluation)), (0.0, of_eccentricity(gm, start, evaluation))];
+    let mut worst = [
+        (0.0, of_energy(gm, start, evaluation)),
+        (0.0, of_angular_momentum(start, evaluation)),
+        (0.0, of_eccentricity(gm, start, evaluation)),
+    ];
     for sample in rest {
         let state = &sample.state;
         let c = propagation(gm, start, state, sample.time, period) + evaluation;
@@ -40,8 +44,9 @@ pub fn coast(leg: &str, gm: f64, samples: &[Sample]) -> Vec<Entry> {
             ((vector - eccentricity).norm(), of_eccentricity(gm, state, c) + of_eccentricity(gm, start, evaluation)),
         ];
         for (kept, new) in worst.iter_mut().zip(found) {
-            // Negated so that a residual that is no number is kept, too.
-            if !(new.0 / new.1 < kept.0 / kept.1) {
+            let (ratio, least) = (new.0 / new.1, kept.0 / kept.1);
+            // A residual that is no number is kept, too: it is judged as beyond.
+            if ratio.is_nan() || ratio >= least {
                 *kept = new;
             }
         }

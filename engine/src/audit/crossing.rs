@@ -60,9 +60,7 @@ pub fn crossing(leg: &str, facts: &Crossing, note: &str) -> Vec<Entry> {
     // Off the foot of the asymptote by a time error, the offset has a part along the velocity; only the square part is aim.
     let square = place - velocity * (place.dot(&velocity) / (speed * speed));
     let foot_error = place_error / speed + place.norm() * velocity_error / (speed * speed) + clock;
-    let foot = match facts.side {
-        Side::Incoming | Side::Outgoing => place.dot(&velocity) / (speed * speed),
-    };
+    let foot = place.dot(&velocity) / (speed * speed);
     let time = (asymptote.to_periapsis - facts.to_periapsis).abs().max(foot.abs());
     vec![
         Entry::judged(

@@ -86,7 +86,9 @@ impl Audit {
 
     /// The entry nearest to its bound, or farthest beyond.
     pub fn worst(&self) -> Option<&Entry> {
-        self.entries.iter().max_by(|a, b| (a.verdict, a.ratio()).partial_cmp(&(b.verdict, b.ratio())).unwrap_or(std::cmp::Ordering::Equal))
+        self.entries.iter().max_by(|a, b| {
+            (a.verdict, a.ratio()).partial_cmp(&(b.verdict, b.ratio())).unwrap_or(std::cmp::Ordering::Equal)
+        })
     }
 }
 

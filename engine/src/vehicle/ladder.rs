@@ -63,7 +63,7 @@ fn rung(stack: &[Stage]) -> Rung {
         exhaust_speed,
         // ln(before/after) loses digits when little propellant is left; ln_1p keeps them.
         dv: exhaust_speed * (stage.propellant() / mass_after).ln_1p(),
-        thrust_to_weight: stage.thrust().map(|force| force / (mass_before * super::STANDARD_GRAVITY)),
+        thrust_to_weight: stage.thrust().map(|force| force / (mass_before * crate::constants::STANDARD_GRAVITY)),
     }
 }
 

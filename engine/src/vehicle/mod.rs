@@ -5,10 +5,10 @@
 
 mod error;
 mod ladder;
-mod stage;
 mod stack;
+mod stage;
 
 pub use error::VehicleError;
 pub use ladder::{Rung, Spending, Step};
 pub use stack::{Change, Vehicle};
-pub use stage::{STANDARD_GRAVITY, Stage};
+pub use stage::Stage;

@@ -47,7 +47,10 @@ impl Vehicle {
         specific_impulse: f64,
         thrust: Option<f64>,
     ) -> Result<Vehicle, VehicleError> {
-        Ok(Vehicle { name: name.to_owned(), stages: vec![Stage::new(name, dry, propellant, specific_impulse, thrust)?] })
+        Ok(Vehicle {
+            name: name.to_owned(),
+            stages: vec![Stage::new(name, dry, propellant, specific_impulse, thrust)?],
+        })
     }
 
     /// A vehicle of several stages, first to burn first; a stage that has run dry is left behind when the next one fires.
@@ -203,7 +206,7 @@ impl Vehicle {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::vehicle::STANDARD_GRAVITY;
+    use crate::constants::STANDARD_GRAVITY;
 
     fn tug() -> Vehicle {
         Vehicle::new("tug", 2000.0, 3000.0, 320.0, Some(20_000.0)).unwrap()

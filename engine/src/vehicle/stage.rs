@@ -1,9 +1,7 @@
 //! One stage: its masses and its engine.
 
 use super::VehicleError;
-
-/// Standard acceleration of gravity, m/s², exact: it turns a specific impulse in seconds into an exhaust speed. [CGPM1901]
-pub const STANDARD_GRAVITY: f64 = 9.806_65;
+use crate::constants::STANDARD_GRAVITY;
 
 /// One stage of a vehicle: dry mass (kg), propellant (kg), specific impulse in vacuum (s), thrust in vacuum (N, where known).
 ///

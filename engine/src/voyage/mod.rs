@@ -1,0 +1,1 @@
+//! One rehearsal, leg after leg.
