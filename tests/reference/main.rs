@@ -6,6 +6,7 @@
 mod elements;
 mod kepler;
 mod propagation;
+mod time;
 
 use visviva_tests::Table;
 
@@ -17,6 +18,11 @@ fn tables() -> Vec<Table> {
         propagation::conserved_table(),
         elements::table(),
         elements::textbook_table(),
+        time::scales_table(),
+        time::cookbook_table(),
+        time::leap_seconds_table(),
+        time::before_1972_table(),
+        time::calendar_table(),
     ]
 }
 
