@@ -52,4 +52,8 @@ pub const TABLES: &[&[Definition]] =
     &[rehearsal::TABLE, epoch::TABLE, maths::TABLE, trigonometry::TABLE, vector::TABLE, search::TABLE, help::TABLE];
 
 /// All nouns.
-pub const NOUNS: &[NounEntry] = &[NounEntry::of::<visviva_engine::time::Epoch>(), NounEntry::of::<vector::Vector>(), NounEntry::of::<search::Solution>()];
+pub const NOUNS: &[NounEntry] = &[
+    NounEntry::of::<visviva_engine::time::Epoch>(),
+    NounEntry::of::<vector::Vector>(),
+    NounEntry::of::<search::Solution>(),
+];

@@ -41,7 +41,8 @@ impl Noun for Solution {
             text.push_str(&format!("cost {}\n", value::show(cost)));
         }
         if !self.residuals.is_empty() {
-            let residuals: Vec<String> = self.residuals.iter().map(|residual| value::show(&value::quantity(*residual))).collect();
+            let residuals: Vec<String> =
+                self.residuals.iter().map(|residual| value::show(&value::quantity(*residual))).collect();
             text.push_str(&format!("residuals {}\n", residuals.join(", ")));
         }
         text.push_str(&format!("{} iterations, {} evaluations: {}", self.iterations, self.evaluations, self.why));
@@ -49,7 +50,8 @@ impl Noun for Solution {
     }
 
     fn to_json(&self) -> Value {
-        let x: serde_json::Map<String, Value> = self.x.iter().map(|(name, item)| (name.to_string(), value::to_json(item))).collect();
+        let x: serde_json::Map<String, Value> =
+            self.x.iter().map(|(name, item)| (name.to_string(), value::to_json(item))).collect();
         json!({
             "x": x,
             "residuals": self.residuals.iter().map(|residual| value::to_json(&value::quantity(*residual))).collect::<Vec<_>>(),
@@ -86,7 +88,10 @@ fn flat(answer: &Dynamic) -> Result<Vec<Quantity>, Fault> {
         } else if let Some(vector) = item.read_lock::<Vector>() {
             residuals.extend(vector.components.iter().map(|component| Quantity::new(*component, vector.dimension)));
         } else {
-            return Err(Fault::new(format!("a residual must be a number, a quantity or a vector, got {}", value::describe(item))));
+            return Err(Fault::new(format!(
+                "a residual must be a number, a quantity or a vector, got {}",
+                value::describe(item)
+            )));
         }
     }
     if residuals.is_empty() {
@@ -111,7 +116,11 @@ fn tolerances(given: &Given, residuals: &[Quantity]) -> Result<Vec<f64>, Fault> 
         let dimension = residual.dimension;
         let tolerance = match said.get(index) {
             None => usual_tolerance(dimension).ok_or_else(|| {
-                options.fault("residuals", format!("residual {} is {}, which has no usual tolerance", index + 1, dimension.described()))
+                options
+                    .fault(
+                        "residuals",
+                        format!("residual {} is {}, which has no usual tolerance", index + 1, dimension.described()),
+                    )
                     .help("say it: tolerance: [...]")
             })?,
             Some(said) => match value::scalar(said) {
@@ -197,7 +206,10 @@ fn minimum(given: &Given) -> Answer {
     let cost = |x: &[f64]| -> Result<f64, Fault> {
         let answer = given.call(&closure, (unknowns.map(x)?,))?;
         let Some(cost) = value::scalar(&answer) else {
-            return Err(Fault::new(format!("the cost must be a number or a quantity, got {}", value::describe(&answer))));
+            return Err(Fault::new(format!(
+                "the cost must be a number or a quantity, got {}",
+                value::describe(&answer)
+            )));
         };
         if *dimension.get_or_insert(cost.dimension) == cost.dimension {
             Ok(cost.value)
@@ -236,9 +248,11 @@ fn finish(given: &Given, solution: Solution) -> Answer {
         return Ok(Dynamic::from(solution));
     }
     let word = given.definition.name;
-    let left: Vec<String> = solution.residuals.iter().map(|residual| value::show(&value::quantity(*residual))).collect();
-    let fault = Fault::new(format!("`{word}` found no answer after {} iterations: {}", solution.iterations, solution.why))
-        .help("guess nearer, or take what there is with `partial: true`");
+    let left: Vec<String> =
+        solution.residuals.iter().map(|residual| value::show(&value::quantity(*residual))).collect();
+    let fault =
+        Fault::new(format!("`{word}` found no answer after {} iterations: {}", solution.iterations, solution.why))
+            .help("guess nearer, or take what there is with `partial: true`");
     Err(if left.is_empty() { fault } else { fault.note(format!("the residuals are left at {}", left.join(", "))) })
 }
 
@@ -326,14 +340,18 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (Kind::Whole, "accepted steps"),
         see_also: &["evaluations"],
         examples: &[Example::exact("solve(#{ guess: #{ a: 1 }, residuals: |u| [u.a - 2] }).iterations > 0", "true")],
-        ..Definition::property("Solution", "iterations", |given| Ok(Dynamic::from_int(solution(given)?.iterations as i64)))
+        ..Definition::property("Solution", "iterations", |given| {
+            Ok(Dynamic::from_int(solution(given)?.iterations as i64))
+        })
     },
     Definition {
         summary: "How often the closure was called.",
         returns: (Kind::Whole, "calls, those for derivatives included"),
         see_also: &["iterations"],
         examples: &[Example::exact("solve(#{ guess: #{ a: 1 }, residuals: |u| [u.a - 2] }).evaluations > 1", "true")],
-        ..Definition::property("Solution", "evaluations", |given| Ok(Dynamic::from_int(solution(given)?.evaluations as i64)))
+        ..Definition::property("Solution", "evaluations", |given| {
+            Ok(Dynamic::from_int(solution(given)?.evaluations as i64))
+        })
     },
     Definition {
         summary: "Why the search stopped, in words.",

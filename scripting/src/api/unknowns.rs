@@ -4,9 +4,9 @@ use rhai::{Dynamic, Map};
 use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::time::Epoch;
 
+use super::fault::Fault;
 use super::options::Options;
 use super::value;
-use super::fault::Fault;
 
 enum Sort {
     Scalar(Dimension),
@@ -41,7 +41,10 @@ impl Unknowns {
                 (Some(quantity), _) => (Sort::Scalar(quantity.dimension), quantity.value),
                 (None, Some(epoch)) => (Sort::Epoch(*epoch), 0.0),
                 (None, None) => {
-                    let what = format!("the unknown `{name}` must be a number, a quantity or an epoch, got {}", value::describe(&first));
+                    let what = format!(
+                        "the unknown `{name}` must be a number, a quantity or an epoch, got {}",
+                        value::describe(&first)
+                    );
                     return Err(options.fault("guess", what));
                 }
             };
@@ -56,7 +59,9 @@ impl Unknowns {
             made.bounds.push(limits);
         }
         match bounds.keys().next() {
-            Some(name) => Err(options.fault("bounds", format!("there are bounds for `{name}`, which is not in `guess`"))),
+            Some(name) => {
+                Err(options.fault("bounds", format!("there are bounds for `{name}`, which is not in `guess`")))
+            }
             None => Ok(made),
         }
     }
@@ -77,13 +82,16 @@ impl Unknowns {
 
 fn read_bounds(options: &Options, name: &str, sort: &Sort, pair: &Dynamic) -> Result<(f64, f64), Fault> {
     let wrong = || {
-        options.fault("bounds", format!("the bounds of `{name}` are two values of its kind, the lower one first"))
+        options
+            .fault("bounds", format!("the bounds of `{name}` are two values of its kind, the lower one first"))
             .help(format!("write bounds: #{{ {name}: [low, high] }}"))
     };
     let list = pair.read_lock::<rhai::Array>().map(|list| list.clone()).unwrap_or_default();
     let [low, high] = list.as_slice() else { return Err(wrong()) };
     let si = |limit: &Dynamic| match sort {
-        Sort::Scalar(dimension) => value::scalar(limit).filter(|limit| limit.dimension == *dimension).map(|limit| limit.value),
+        Sort::Scalar(dimension) => {
+            value::scalar(limit).filter(|limit| limit.dimension == *dimension).map(|limit| limit.value)
+        }
         Sort::Epoch(from) => limit.read_lock::<Epoch>().map(|limit| limit.seconds_since(*from)),
     };
     match (si(low), si(high)) {
