@@ -1,4 +1,6 @@
 //! Lambert's problem, transfers, windows, approach, flyby.
 
+pub mod approach;
 mod flight_time;
+pub mod flyby;
 pub mod lambert;

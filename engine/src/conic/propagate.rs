@@ -2,8 +2,10 @@
 
 use std::f64::consts::TAU;
 
+use crate::conic::kepler::{depressed_cubic_root, eccentric_from_mean};
 use crate::conic::universal::Universal;
-use crate::conic::{ConicError, State, invariants};
+use crate::conic::{ConicError, State, invariants, time_since_periapsis};
+use crate::vector::Vec3;
 
 /// Where a state is after `dt` seconds (either sign) on its conic about a centre of `gm` (m³/s²).
 ///
@@ -44,14 +46,15 @@ pub fn propagate(gm: f64, state: &State, dt: f64) -> Result<State, ConicError> {
         radius: state.radius(),
         sigma: sign * state.position.dot(&state.velocity),
     };
+    if path.sigma < 0.0 && path.alpha * path.radius < -gm {
+        return through_periapsis(gm, state, dt);
+    }
     let time = path.within_period(dt.abs());
-    let (s, universal) = path.solve(time)?;
-    let Universal { u0, u1, u2, u3 } = universal;
+    let Universal { u0, u1, u2, u3 } = path.solve(time)?;
     let radius = path.radius * u0 + path.sigma * u1 + gm * u2;
     if !(radius > 0.0) {
         return Err(ConicError::AtCentre { distance_m: radius });
     }
-    let _ = s;
     let f = 1.0 - gm * u2 / path.radius;
     let g = sign * if path.sigma >= 0.0 { path.radius * u1 + path.sigma * u2 } else { time - gm * u3 };
     let f_rate = -sign * gm * u1 / (radius * path.radius);
@@ -60,10 +63,38 @@ pub fn propagate(gm: f64, state: &State, dt: f64) -> Result<State, ConicError> {
         position: f * state.position + g * state.velocity,
         velocity: f_rate * state.position + g_rate * state.velocity,
     };
-    if !end.is_finite() {
-        return Err(ConicError::NotFinite { what: "the state after this time" });
+    finite(end)
+}
+
+fn finite(end: State) -> Result<State, ConicError> {
+    if end.is_finite() { Ok(end) } else { Err(ConicError::NotFinite { what: "the state after this time" }) }
+}
+
+/// A hyperbola flown from far out on its way towards periapsis, in axes through periapsis.
+///
+/// Counted from the start, the universal functions grow like the exponential of the anomaly and cancel again; counted
+/// from periapsis, every sum has one sign.
+fn through_periapsis(gm: f64, state: &State, dt: f64) -> Result<State, ConicError> {
+    let momentum = invariants::angular_momentum(state);
+    let h = momentum.norm();
+    let eccentricity = invariants::eccentricity(gm, state).0;
+    let periapsis = invariants::eccentricity_vector(gm, state).normalize();
+    // On a straight line there is nothing across.
+    let across = if h > 0.0 { momentum.cross(&periapsis) / h } else { Vec3::zeros() };
+    let radius = h * h / (gm * (1.0 + eccentricity));
+    let time = time_since_periapsis(gm, state) + dt;
+    let path = Path { gm, alpha: invariants::alpha(gm, state), radius, sigma: 0.0 };
+    let Universal { u0, u1, u2, .. } =
+        if time == 0.0 { Universal::at(path.alpha, 0.0) } else { path.solve(time.abs())? };
+    let u1 = u1.copysign(time);
+    let distance = radius * u0 + gm * u2;
+    if !(distance > 0.0) {
+        return Err(ConicError::AtCentre { distance_m: distance });
     }
-    Ok(end)
+    finite(State {
+        position: (radius - gm * u2) * periapsis + (h * u1) * across,
+        velocity: (-gm * u1 / distance) * periapsis + (h * u0 / distance) * across,
+    })
 }
 
 /// What Kepler's equation needs of the start, with time counted forwards.
@@ -105,8 +136,8 @@ impl Path {
         (time, radius, sigma, drive * u.u0 - self.alpha * self.sigma * u.u1)
     }
 
-    /// The s at which `time` (s, positive) is reached, and the universal functions there.
-    fn solve(&self, time: f64) -> Result<(f64, Universal), ConicError> {
+    /// The universal functions where `time` (s, positive) is reached.
+    fn solve(&self, time: f64) -> Result<Universal, ConicError> {
         let (mut low, mut high) = (0.0_f64, f64::INFINITY);
         if self.alpha > 0.0 {
             high = TAU / self.alpha.sqrt() * (1.0 + 4.0 * f64::EPSILON);
@@ -122,7 +153,11 @@ impl Path {
                 s = 0.5 * (low + high);
                 continue;
             }
-            if residual > 0.0 { high = s } else { low = s }
+            if residual > 0.0 {
+                high = s
+            } else {
+                low = s
+            }
             // Laguerre's step of degree five finds its way from afar; near the root a step of the fourth order is
             // sharper.
             let root = (16.0 * radius * radius - 20.0 * residual * sigma).abs().sqrt();
@@ -133,7 +168,7 @@ impl Path {
             }
             let next = s + step;
             if step.abs() <= 2e-5 * s && next > 0.0 {
-                return Ok((next, u.moved(self.alpha, step)));
+                return Ok(u.moved(self.alpha, step));
             }
             s = if next > low && next < high {
                 next
@@ -142,24 +177,37 @@ impl Path {
             } else {
                 2.0 * s
             };
-            if high - low <= 2.0 * f64::EPSILON * high {
-                return Ok((s, Universal::at(self.alpha, s)));
+            if high.is_finite() && high - low <= 2.0 * f64::EPSILON * high {
+                return Ok(Universal::at(self.alpha, s));
             }
         }
         Err(ConicError::NotConverged { iterations: 200, residual_s: residual })
     }
 
-    /// A first s for `time`.
+    /// A first s for `time`: from Kepler's equation on an ellipse, where it is right to some roundings at once; else
+    /// from the cubic that the equation becomes on a parabola, and no more than growth on a hyperbola allows.
     fn start(&self, time: f64) -> f64 {
-        if self.alpha > 0.0 {
-            return time * self.alpha / self.gm;
+        let Self { gm, alpha, radius, sigma } = *self;
+        let root = alpha.abs().sqrt();
+        if alpha * radius > 1e-3 * gm {
+            let (sine, cosine) = (sigma * root / gm, 1.0 - alpha * radius / gm);
+            let e = (sine * sine + cosine * cosine).sqrt().min(1.0 - f64::EPSILON);
+            let first = sine.atan2(cosine);
+            let mean = first - sine + time * alpha * root / gm;
+            let ahead = eccentric_from_mean(e, mean) - first;
+            return if ahead > 1e-3 { ahead / root } else { time / radius };
         }
-        let bound = time / self.radius;
-        if self.alpha < 0.0 {
-            let root = (-self.alpha).sqrt();
-            return bound.min((time * root * root * root / self.gm).asinh() / root);
+        // With s = y − σ/gm the square goes: y³ + a y = b.
+        let shift = sigma / gm;
+        let a = (6.0 * radius / gm - 3.0 * shift * shift).max(0.0);
+        let b = 6.0 * time / gm + 6.0 * shift * radius / gm - 2.0 * shift * shift * shift;
+        let cubic = depressed_cubic_root(a, b.abs()).copysign(b) - shift;
+        let cubic = if cubic > 0.0 { cubic } else { time / radius };
+        if alpha < 0.0 && -alpha * cubic * cubic > 1.0 && sigma >= 0.0 {
+            // gm U3 ≤ t with U3 ≥ (sinh x)/(−α)^(3/2)/6.9 beyond x = 1.
+            return cubic.min((6.9 * time * root * root * root / gm).asinh() / root);
         }
-        bound
+        cubic
     }
 }
 

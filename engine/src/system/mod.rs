@@ -1,1 +1,32 @@
-//! A tree of bodies, from TOML text.
+//! A tree of bodies, from TOML text: what they are. Where they are is `ephemeris`.
+//!
+//! A [`System`] is read from a system file (docs/system-files.md) or is one of the two that are built in: `sol` and `velm`.
+//! It is a value: cloning is cheap, nothing in it changes. A [`Body`] is a handle into its system.
+
+mod air;
+mod assembly;
+mod body;
+mod body_file;
+mod document;
+mod ellipse;
+mod error;
+mod gravity;
+mod path;
+#[cfg(test)]
+mod refusals;
+mod sea;
+mod sol;
+mod spin;
+mod table;
+mod tree;
+
+pub use air::{Air, AirState};
+pub use body::Body;
+pub use error::{Problem, SystemError};
+pub use gravity::Harmonics;
+pub use sea::{Sea, SeaSite};
+pub use spin::Spin;
+pub use tree::{EphemerisChoice, Ring, System};
+
+pub(crate) use path::{PackPlace, Path};
+pub(crate) use sol::EARTH_MOON_RATIO;

@@ -1,0 +1,40 @@
+//! Why a body's place cannot be told.
+
+use crate::time::Epoch;
+
+/// Why a body's place cannot be told.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum EphemerisError {
+    /// The ephemeris does not reach that epoch.
+    #[error("`{system}` knows where its bodies are from {first} to {last}; {epoch} lies outside")]
+    OutsideSpan {
+        /// The system's name.
+        system: String,
+        /// What was asked.
+        epoch: Epoch,
+        /// The first epoch it knows.
+        first: Epoch,
+        /// The last epoch it knows.
+        last: Epoch,
+    },
+    /// States of bodies of two systems have nothing to do with each other.
+    #[error("`{body}` and `{other}` belong to different systems")]
+    DifferentSystems {
+        /// The body asked for.
+        body: String,
+        /// The body that its state was to be relative to.
+        other: String,
+    },
+}
+
+impl EphemerisError {
+    /// What to do instead, where that is known.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            Self::OutsideSpan { system, .. } if system == "sol" => {
+                Some("mean elements reach from 3000 BC to AD 3000: system(\"sol\", #{ ephemeris: \"mean\" })".into())
+            }
+            _ => None,
+        }
+    }
+}

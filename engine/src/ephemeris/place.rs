@@ -1,0 +1,115 @@
+//! The state of a body: about its parent, about another body, about the barycentre.
+
+use super::error::EphemerisError;
+use super::pack;
+use crate::conic::State;
+use crate::system::{Body, Path, System};
+use crate::time::Epoch;
+use crate::vector::Vec3;
+
+const AT_REST: fn() -> State = || State { position: Vec3::zeros(), velocity: Vec3::zeros() };
+
+fn plus(a: State, b: State) -> State {
+    State { position: a.position + b.position, velocity: a.velocity + b.velocity }
+}
+
+fn minus(a: State, b: State) -> State {
+    State { position: a.position - b.position, velocity: a.velocity - b.velocity }
+}
+
+impl Body {
+    /// Position (m) and velocity (m/s) relative to the parent, in the system's inertial axes; zero for the root.
+    ///
+    /// Geometric: no light time, no aberration.
+    ///
+    /// # Errors
+    /// An epoch outside the span of the ephemeris.
+    pub fn state(&self, epoch: Epoch) -> Result<State, EphemerisError> {
+        self.check_span(epoch)?;
+        let days = epoch.tdb_days();
+        Ok(match self.path() {
+            Path::Root => AT_REST(),
+            Path::Fixed(ellipse) => ellipse.state(days),
+            Path::Mean(ellipse) => ellipse.state(days),
+            Path::MeanWithMoon { barycentre, moon, ratio } => {
+                let moon = moon.state(days);
+                let share = -1.0 / (1.0 + ratio);
+                plus(barycentre.state(days), State { position: moon.position * share, velocity: moon.velocity * share })
+            }
+            Path::Pack(body) => pack::state(body.place, days),
+        })
+    }
+
+    /// Position (m) and velocity (m/s) relative to another body of the same system, in the system's inertial axes.
+    ///
+    /// States are added up to the nearest common ancestor only, so that a moon about its planet keeps its digits.
+    ///
+    /// # Errors
+    /// An epoch outside the span of the ephemeris; a body of another system.
+    pub fn state_about(&self, other: &Body, epoch: Epoch) -> Result<State, EphemerisError> {
+        if self.system() != other.system() {
+            return Err(EphemerisError::DifferentSystems { body: self.name().into(), other: other.name().into() });
+        }
+        self.check_span(epoch)?;
+        if self == other {
+            return Ok(AT_REST());
+        }
+        let ours: Vec<Body> = std::iter::once(self.clone()).chain(self.ancestors()).collect();
+        let theirs: Vec<Body> = std::iter::once(other.clone()).chain(other.ancestors()).collect();
+        // Both chains end in the root; what they share from there down is left out.
+        let shared = ours.iter().rev().zip(theirs.iter().rev()).take_while(|(a, b)| a == b).count();
+        let sum = |chain: &[Body]| -> Result<State, EphemerisError> {
+            chain[..chain.len() - shared].iter().try_fold(AT_REST(), |sum, body| Ok(plus(sum, body.state(epoch)?)))
+        };
+        Ok(minus(sum(&ours)?, sum(&theirs)?))
+    }
+
+    /// Position (m) and velocity (m/s) relative to the barycentre of the whole system, in its inertial axes.
+    ///
+    /// With the pack the Sun's own track gives it (the Solar System barycentre of DE440); elsewhere it is the weighted mean of
+    /// the bodies that the system holds.
+    ///
+    /// # Errors
+    /// An epoch outside the span of the ephemeris.
+    pub fn state_about_barycentre(&self, epoch: Epoch) -> Result<State, EphemerisError> {
+        let root = self.system().root();
+        Ok(plus(self.state_about(&root, epoch)?, root_about_barycentre(self.system(), epoch)?))
+    }
+
+    /// Where the body's places come from.
+    pub fn source(&self) -> &str {
+        self.ephemeris_words().0
+    }
+
+    /// How good the body's places are, in words.
+    pub fn accuracy(&self) -> &str {
+        self.ephemeris_words().1
+    }
+
+    fn check_span(&self, epoch: Epoch) -> Result<(), EphemerisError> {
+        match self.system().span() {
+            Some((first, last)) if epoch < first || epoch > last => {
+                Err(EphemerisError::OutsideSpan { system: self.system().name().into(), epoch, first, last })
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
+fn root_about_barycentre(system: &System, epoch: Epoch) -> Result<State, EphemerisError> {
+    let bodies = system.bodies();
+    if bodies.iter().any(|body| matches!(body.path(), Path::Pack(_))) {
+        return Ok(pack::sun(epoch.tdb_days()));
+    }
+    let root = system.root();
+    let mut total = 0.0;
+    let mut moment = AT_REST();
+    for body in &bodies {
+        // A body whose file states the mass of it with its moons counts for those that the file holds only once: by their own.
+        let state = body.state_about(&root, epoch)?;
+        total += body.gm();
+        moment.position += state.position * body.gm();
+        moment.velocity += state.velocity * body.gm();
+    }
+    Ok(State { position: -moment.position / total, velocity: -moment.velocity / total })
+}

@@ -1,0 +1,374 @@
+//! One `[[body]]` of a system file, read and checked by itself.
+
+use std::f64::consts::{FRAC_PI_2, PI};
+use std::ops::Range;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::document::{Fields, Located};
+use super::error::{Problem, SystemError};
+use super::gravity::Harmonics;
+use super::sea::SeaSite;
+use super::tree::Ring;
+use crate::time::{Epoch, Scale};
+
+/// Gravitational parameters from a pebble's to a galaxy's, m³/s²; outside of it derived figures overflow.
+const GM_RANGE: (f64, f64) = (1e-12, 1e40);
+/// Lengths of bodies and orbits, m.
+const LENGTH_RANGE: (f64, f64) = (1e-2, 1e21);
+const HEIGHT_RANGE: (f64, f64) = (0.0, 1e12);
+
+pub(super) struct BodyDraft {
+    pub(super) name: Located<String>,
+    pub(super) about: String,
+    pub(super) parent: Option<Located<String>>,
+    pub(super) span: Range<usize>,
+    pub(super) gm: f64,
+    pub(super) gm_system: Option<f64>,
+    pub(super) radius: f64,
+    pub(super) intermediate_radius: Option<f64>,
+    pub(super) polar_radius: Option<f64>,
+    pub(super) mean_radius: Option<f64>,
+    pub(super) luminosity: Option<f64>,
+    pub(super) harmonics: Option<Harmonics>,
+    pub(super) orbit: Option<OrbitDraft>,
+    pub(super) spin: Option<SpinDraft>,
+    pub(super) air: Option<AirDraft>,
+    pub(super) sea: Option<SeaDraft>,
+    pub(super) ring: Option<Ring>,
+}
+
+pub(super) struct OrbitDraft {
+    pub(super) span: Range<usize>,
+    pub(super) epoch: Option<Epoch>,
+    pub(super) equator_of_parent: bool,
+    pub(super) semi_major_axis: f64,
+    pub(super) eccentricity: f64,
+    /// Inclination, ascending node, argument of periapsis, mean anomaly, rad.
+    pub(super) angles: [f64; 4],
+    /// Drift of the last three, rad/s; the mean motion that the sizes imply where none is given.
+    pub(super) rates: Option<[Option<f64>; 3]>,
+}
+
+pub(super) enum SpinDraft {
+    Locked { span: Range<usize> },
+    Steady { period: f64, right_ascension: f64, declination: f64, meridian: f64 },
+}
+
+pub(super) struct AirDraft {
+    pub(super) pressure: f64,
+    pub(super) molar_mass: f64,
+    pub(super) heat_ratio: f64,
+    pub(super) top: f64,
+    pub(super) temperature: Vec<(f64, f64)>,
+    pub(super) heating: Option<f64>,
+}
+
+pub(super) struct SeaDraft {
+    pub(super) span: Range<usize>,
+    pub(super) salinity: f64,
+    pub(super) density: f64,
+    pub(super) compressibility: f64,
+    pub(super) depth: (f64, f64),
+    pub(super) sites: Vec<SeaSite>,
+}
+
+const BODY_KEYS: [&str; 16] = [
+    "name",
+    "about",
+    "parent",
+    "gm",
+    "gm_system",
+    "radius",
+    "intermediate_radius",
+    "polar_radius",
+    "mean_radius",
+    "luminosity",
+    "gravity",
+    "orbit",
+    "spin",
+    "air",
+    "sea",
+    "ring",
+];
+
+pub(super) fn read(table: &DeTable<'_>, span: Range<usize>, number: usize) -> Result<BodyDraft, SystemError> {
+    let owner = match table.get("name").map(Spanned::get_ref) {
+        Some(DeValue::String(name)) => format!("body `{name}`"),
+        _ => format!("body number {number}"),
+    };
+    let fields = Fields::open(owner, span.clone(), table, &BODY_KEYS)?;
+    let name = fields.required_text("name", "Maren")?;
+    if name.value.is_empty() || name.value.trim() != name.value || name.value.chars().any(char::is_control) {
+        return Err(fields.out_of_range(
+            "name",
+            name.span,
+            format!("{:?}", name.value),
+            "a name without spaces at its ends or control characters in it",
+        ));
+    }
+    let positive = "positive, and within what a body can have";
+    let radius = |key, example| fields.quantity_within(key, example, LENGTH_RANGE, positive);
+    Ok(BodyDraft {
+        about: fields.text("about", "cold small giant")?.map(|text| text.value).unwrap_or_default(),
+        parent: fields.text("parent", "Oru")?,
+        gm: fields.required_within("gm", "9.8e4 km^3/s^2", GM_RANGE, positive)?,
+        gm_system: fields.quantity_within("gm_system", "9.8e4 km^3/s^2", GM_RANGE, positive)?,
+        radius: fields.required_within("radius", "4250 km", LENGTH_RANGE, positive)?,
+        intermediate_radius: radius("intermediate_radius", "4240 km")?,
+        polar_radius: radius("polar_radius", "4230 km")?,
+        mean_radius: radius("mean_radius", "4240 km")?,
+        luminosity: fields.quantity_within("luminosity", "6.7e26 W", (f64::MIN_POSITIVE, 1e40), "positive")?,
+        harmonics: gravity(&fields)?,
+        orbit: orbit(&fields)?,
+        spin: spin(&fields)?,
+        air: air(&fields)?,
+        sea: sea(&fields)?,
+        ring: ring(&fields)?,
+        name,
+        span,
+    })
+}
+
+fn gravity(body: &Fields<'_>) -> Result<Option<Harmonics>, SystemError> {
+    const ZONAL: [&str; 5] = ["J2", "J3", "J4", "J5", "J6"];
+    let known = ["reference_radius", "J2", "J3", "J4", "J5", "J6", "C22"];
+    let Some(fields) = body.fields("gravity", &known, "{ J2 = 1.5e-3 }")? else {
+        return Ok(None);
+    };
+    let small = |key: &'static str| match fields.number(key, "1.5e-3")? {
+        Some(found) if found.value.abs() >= 1.0 => {
+            Err(fields.out_of_range(key, found.span, found.value.to_string(), "smaller than 1"))
+        }
+        found => Ok(found.map_or(0.0, |found| found.value)),
+    };
+    let mut zonal = [0.0; 5];
+    for (value, key) in zonal.iter_mut().zip(ZONAL) {
+        *value = small(key)?;
+    }
+    let stated = fields.quantity_within("reference_radius", "4250 km", LENGTH_RANGE, "positive")?;
+    let own = body.required_quantity("radius", "4250 km")?.value;
+    Ok(Some(Harmonics { reference_radius: stated.unwrap_or(own), zonal, c22: small("C22")? }))
+}
+
+fn orbit(body: &Fields<'_>) -> Result<Option<OrbitDraft>, SystemError> {
+    let known = [
+        "epoch",
+        "plane",
+        "semi_major_axis",
+        "eccentricity",
+        "inclination",
+        "ascending_node",
+        "argument_of_periapsis",
+        "mean_anomaly",
+        "rates",
+    ];
+    let Some(fields) = body.fields("orbit", &known, "{ plane = \"reference\", semi_major_axis = \"1.85 au\", … }")?
+    else {
+        return Ok(None);
+    };
+    let plane = fields.required_text("plane", "reference")?;
+    let equator_of_parent = match plane.value.as_str() {
+        "reference" => false,
+        "equator of parent" => true,
+        other => {
+            let needs = "\"reference\" or \"equator of parent\"";
+            return Err(fields.out_of_range("plane", plane.span, format!("{other:?}"), needs));
+        }
+    };
+    let semi_major_axis = fields.required_within(
+        "semi_major_axis",
+        "1.85 au",
+        LENGTH_RANGE,
+        "positive, and within what an orbit can have",
+    )?;
+    let eccentricity = fields.required_number("eccentricity", "0.025")?;
+    if !(0.0..1.0).contains(&eccentricity.value) {
+        let needs = "from 0 to less than 1: a body's orbit is closed";
+        return Err(fields.out_of_range("eccentricity", eccentricity.span, eccentricity.value.to_string(), needs));
+    }
+    let turn = (-1e6, 1e6);
+    let angle = |key| fields.required_within(key, "95 deg", turn, "an angle of some turns at most");
+    let inclination =
+        fields.required_within("inclination", "0.4 deg", (0.0, PI * (1.0 + 1e-15)), "from 0 to 180 degrees")?;
+    let angles = [inclination, angle("ascending_node")?, angle("argument_of_periapsis")?, angle("mean_anomaly")?];
+    let rates = match fields.fields("rates", &["ascending_node", "argument_of_periapsis", "mean_anomaly"], "{ }")? {
+        Some(rates) => {
+            let rate = |key| rates.quantity_within(key, "0.05 deg/d", (-1e3, 1e3), "a slower turn");
+            Some([rate("ascending_node")?, rate("argument_of_periapsis")?, rate("mean_anomaly")?])
+        }
+        None => None,
+    };
+    let epoch = match fields.text("epoch", "2140-01-01T00:00:00 TDB")? {
+        Some(text) => Some(epoch(&fields, &text)?),
+        None => None,
+    };
+    let span = fields.span.clone();
+    Ok(Some(OrbitDraft {
+        span,
+        epoch,
+        equator_of_parent,
+        semi_major_axis,
+        eccentricity: eccentricity.value,
+        angles,
+        rates,
+    }))
+}
+
+/// An epoch written in a file. UTC is refused: its leap seconds belong to the Earth.
+pub(super) fn epoch(fields: &Fields<'_>, text: &Located<String>) -> Result<Epoch, SystemError> {
+    let unreadable = |message: String| {
+        let example = "epoch = \"2140-01-01T00:00:00 TDB\"".to_string();
+        let problem = Problem::Unreadable { owner: fields.owner.clone(), key: "epoch".into(), message, example };
+        SystemError::at(text.span.clone(), problem)
+    };
+    match Epoch::parse(&text.value) {
+        Ok(epoch) if epoch.scale() == Scale::Utc => Err(unreadable("a system file counts no leap seconds".into())),
+        Ok(epoch) => Ok(epoch),
+        Err(error) => Err(unreadable(error.to_string())),
+    }
+}
+
+fn spin(body: &Fields<'_>) -> Result<Option<SpinDraft>, SystemError> {
+    let example = "{ locked = true }";
+    let Some(fields) = body.fields("spin", &["period", "pole", "meridian", "locked"], example)? else {
+        return Ok(None);
+    };
+    if fields.boolean("locked")? == Some(true) {
+        if let Some(key) = ["period", "pole", "meridian"].into_iter().find(|key| fields.has(key)) {
+            return Err(SystemError::at(
+                fields.value(key).map_or(fields.span.clone(), Spanned::span),
+                Problem::Contradiction {
+                    owner: fields.owner.clone(),
+                    why: format!("a locked body takes its turning from its orbit, so `{key}` says it twice"),
+                    instead: format!("leave `{key}` out, or leave `locked` out"),
+                },
+            ));
+        }
+        return Ok(Some(SpinDraft::Locked { span: fields.span.clone() }));
+    }
+    let period = fields.required_within("period", "22 h", (1e-3, 1e15), "positive")?;
+    let meridian = fields.required_within("meridian", "0 deg", (-1e6, 1e6), "an angle of some turns at most")?;
+    let keys = ["right_ascension", "declination"];
+    let shape = "{ right_ascension = \"330 deg\", declination = \"72 deg\" }";
+    let pole = fields.fields("pole", &keys, shape)?.ok_or_else(|| fields.missing("pole", shape))?;
+    let quarter = FRAC_PI_2 * (1.0 + 1e-15);
+    Ok(Some(SpinDraft::Steady {
+        period,
+        meridian,
+        right_ascension: pole.required_within(
+            "right_ascension",
+            "330 deg",
+            (-1e6, 1e6),
+            "an angle of some turns at most",
+        )?,
+        declination: pole.required_within("declination", "72 deg", (-quarter, quarter), "from -90 to 90 degrees")?,
+    }))
+}
+
+fn air(body: &Fields<'_>) -> Result<Option<AirDraft>, SystemError> {
+    let known = ["pressure", "molar_mass", "heat_ratio", "top", "temperature", "heating"];
+    let Some(fields) = body.fields("air", &known, "{ pressure = \"8 kPa\", … }")? else {
+        return Ok(None);
+    };
+    let heat_ratio = fields.required_number("heat_ratio", "1.4")?;
+    if !(heat_ratio.value > 1.0 && heat_ratio.value <= 2.0) {
+        let shown = heat_ratio.value.to_string();
+        return Err(fields.out_of_range("heat_ratio", heat_ratio.span, shown, "more than 1 and at most 2"));
+    }
+    let shape = "[[\"0 km\", \"284 K\"], [\"26 km\", \"176 K\"]]";
+    let rows = fields.list("temperature", shape)?.ok_or_else(|| fields.missing("temperature", shape))?;
+    let mut temperature: Vec<(f64, f64)> = Vec::with_capacity(rows.len());
+    for row in rows {
+        let DeValue::Array(pair) = row.get_ref() else {
+            return Err(fields.wrong_kind("temperature", row, "a list of pairs, height and temperature", shape));
+        };
+        let [height, kelvin] = pair.as_ref() as &[Spanned<DeValue<'_>>] else {
+            return Err(fields.wrong_kind("temperature", row, "a list of pairs, height and temperature", shape));
+        };
+        let z = fields.quantity_of("height of temperature", height, "26 km")?;
+        let t = fields.quantity_of("temperature by height", kelvin, "176 K")?;
+        if !(1.0..=1e6).contains(&t.value) {
+            return Err(fields.out_of_range("temperature", t.span, format!("{} K", t.value), "from 1 K to 1e6 K"));
+        }
+        let rises = match temperature.last() {
+            Some((before, _)) => z.value > *before && z.value <= HEIGHT_RANGE.1,
+            None => z.value == 0.0,
+        };
+        if !rises {
+            let needs = "a list of heights that begins at 0 and rises";
+            return Err(fields.out_of_range("temperature", z.span, format!("{} m", z.value), needs));
+        }
+        temperature.push((z.value, t.value));
+    }
+    if temperature.is_empty() {
+        return Err(fields.missing("temperature", shape));
+    }
+    Ok(Some(AirDraft {
+        pressure: fields.required_within("pressure", "130 kPa", (f64::MIN_POSITIVE, 1e12), "positive")?,
+        molar_mass: fields.required_within("molar_mass", "33.3 g/mol", (1e-4, 1.0), "from 0.1 to 1000 g/mol")?,
+        heat_ratio: heat_ratio.value,
+        top: fields.required_within("top", "175 km", (f64::MIN_POSITIVE, HEIGHT_RANGE.1), "positive")?,
+        temperature,
+        heating: fields.quantity_within("heating", "1.8e-4 kg^0.5/m", (0.0, 1.0), "positive")?,
+    }))
+}
+
+fn sea(body: &Fields<'_>) -> Result<Option<SeaDraft>, SystemError> {
+    let known = ["salinity", "density", "compressibility", "depth", "site"];
+    let Some(fields) = body.fields("sea", &known, "{ density = \"1024 kg/m^3\", … }")? else {
+        return Ok(None);
+    };
+    let shape = "[\"0 m\", \"6200 m\"]";
+    let ends = fields.list("depth", shape)?.ok_or_else(|| fields.missing("depth", shape))?;
+    let [shallow, deep] = ends else {
+        let all = fields.value("depth").map_or(fields.span.clone(), Spanned::span);
+        return Err(fields.out_of_range("depth", all, format!("a list of {}", ends.len()), "least and greatest depth"));
+    };
+    let least = fields.quantity_of("depth", shallow, "0 m")?;
+    let most = fields.quantity_of("depth", deep, "6200 m")?;
+    if !(least.value >= 0.0 && most.value > least.value && most.value <= 1e7) {
+        let shown = format!("{} m to {} m", least.value, most.value);
+        return Err(fields.out_of_range("depth", most.span, shown, "least and greatest depth, rising from 0 or more"));
+    }
+    let mut sites = Vec::new();
+    for value in fields.list("site", "[{ name = \"vent\", depth = \"4200 m\" }]")?.unwrap_or_default() {
+        let DeValue::Table(table) = value.get_ref() else {
+            return Err(fields.wrong_kind(
+                "site",
+                value,
+                "a list of tables",
+                "[{ name = \"vent\", depth = \"4200 m\" }]",
+            ));
+        };
+        let site = Fields::open(format!("a site of {}", fields.owner), value.span(), table, &["name", "depth"])?;
+        let name = site.required_text("name", "vent")?.value;
+        let depth =
+            site.required_within("depth", "4200 m", (least.value, most.value), "inside the depths of the sea")?;
+        sites.push(SeaSite { name, depth });
+    }
+    Ok(Some(SeaDraft {
+        span: fields.span.clone(),
+        salinity: fields.required_within("salinity", "31 g/kg", (0.0, 0.999), "from 0 to less than 1")?,
+        density: fields.required_within("density", "1024 kg/m^3", (1.0, 1e5), "from 1 to 1e5 kg/m³")?,
+        compressibility: fields.required_within(
+            "compressibility",
+            "4.5e-10 1/Pa",
+            (1e-15, 1e-3),
+            "from 1e-15 to 1e-3 1/Pa",
+        )?,
+        depth: (least.value, most.value),
+        sites,
+    }))
+}
+
+fn ring(body: &Fields<'_>) -> Result<Option<Ring>, SystemError> {
+    let example = "{ inner = \"76000 km\", outer = \"97500 km\" }";
+    let Some(fields) = body.fields("ring", &["inner", "outer"], example)? else {
+        return Ok(None);
+    };
+    let inner = fields.required_within("inner", "76000 km", LENGTH_RANGE, "positive")?;
+    let outer = fields.required_within("outer", "97500 km", (inner, LENGTH_RANGE.1), "outside the inner edge")?;
+    Ok(Some(Ring { inner, outer }))
+}

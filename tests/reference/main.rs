@@ -1,0 +1,45 @@
+//! The engine against values from outside it: one table for each file of reference values.
+//!
+//! `cargo test -p visviva-tests --test reference -- --nocapture` prints, for each table, the rows, those passed and the
+//! row that comes nearest to its bound.
+
+mod bodies;
+mod elements;
+mod kepler;
+mod propagation;
+mod solar_system;
+mod time;
+
+use visviva_tests::Table;
+
+fn tables() -> Vec<Table> {
+    vec![
+        kepler::table(),
+        kepler::textbook_table(),
+        propagation::table(),
+        propagation::conserved_table(),
+        elements::table(),
+        elements::textbook_table(),
+        time::scales_table(),
+        time::cookbook_table(),
+        time::leap_seconds_table(),
+        time::before_1972_table(),
+        time::calendar_table(),
+    ]
+}
+
+#[test]
+fn every_row_is_within_its_bound() {
+    let mut tables = tables();
+    tables.extend(bodies::tables());
+    println!("{}", Table::heading());
+    for table in &tables {
+        println!("{}", table.line());
+    }
+    for table in &tables {
+        assert!(!table.rows.is_empty(), "{} has no rows", table.name);
+        println!("{}: {}", table.name, table.source);
+    }
+    let failures: Vec<String> = tables.iter().flat_map(Table::failures).collect();
+    assert!(failures.is_empty(), "{}", failures.join("\n"));
+}
