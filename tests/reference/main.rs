@@ -3,8 +3,12 @@
 //! `cargo test -p visviva-tests --test reference -- --nocapture` prints, for each table, the rows, those passed and the
 //! row that comes nearest to its bound.
 
+mod bplane;
 mod elements;
 mod kepler;
+mod lambert;
+mod maneuvers;
+mod missions;
 mod propagation;
 
 use visviva_tests::Table;
@@ -17,6 +21,15 @@ fn tables() -> Vec<Table> {
         propagation::conserved_table(),
         elements::table(),
         elements::textbook_table(),
+        lambert::table(),
+        lambert::least_time_table(),
+        lambert::textbook_table(),
+        lambert::opportunities_table(),
+        lambert::full_turn_table(),
+        bplane::table(),
+        maneuvers::table(),
+        maneuvers::practice_table(),
+        missions::table(),
     ]
 }
 
