@@ -10,6 +10,7 @@ mod lambert;
 mod maneuvers;
 mod missions;
 mod propagation;
+mod time;
 
 use visviva_tests::Table;
 
@@ -30,6 +31,11 @@ fn tables() -> Vec<Table> {
         maneuvers::table(),
         maneuvers::practice_table(),
         missions::table(),
+        time::scales_table(),
+        time::cookbook_table(),
+        time::leap_seconds_table(),
+        time::before_1972_table(),
+        time::calendar_table(),
     ]
 }
 

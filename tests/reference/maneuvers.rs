@@ -6,6 +6,7 @@ use std::f64::consts::{PI, TAU};
 use visviva_engine::arc::flyby;
 use visviva_engine::burn::{BurnError, bi_elliptic, capture, departure, hohmann, phasing, plane};
 use visviva_engine::conic::{Elements, State, eccentricity_vector};
+use visviva_engine::system::System;
 use visviva_engine::vector::Vec3;
 use visviva_tests::{Table, read_toml};
 
@@ -166,11 +167,7 @@ fn answers(kind: &str, input: &dyn Fn(&str) -> f64) -> Result<Answers, BurnError
                 ("wait_d", phasing::wait_time(home, target, transfer)?),
             ])
         }
-        // The rule itself, a (m/M)^(2/5): the engine's systems give it for their bodies.
-        "sphere_of_influence" => {
-            let ratio = input("mass_kg") / input("mass_central_kg");
-            Answers::from([("soi_km", input("a_km") * ratio.powf(0.4))])
-        }
+        "sphere_of_influence" => Answers::from([("soi_km", sphere(input))]),
         "phasing" => {
             let plan = phasing::circular(mu, input("r_km"), degrees("lead_deg"), input("k_revs") as u32)?;
             Answers::from([("phasing_period_s", plan.period), ("a_km", plan.semi_major_axis), ("dv_total", plan.dv())])
@@ -182,6 +179,32 @@ fn answers(kind: &str, input: &dyn Fn(&str) -> f64) -> Result<Answers, BurnError
         _ => Answers::new(),
     })
 }
+
+/// The sphere that a system of these two bodies gives the lesser one, km; NaN if the system is refused.
+fn sphere(input: &dyn Fn(&str) -> f64) -> f64 {
+    let text = format!(
+        r#"epoch = "2000-01-01T12:00:00 TDB"
+[[body]]
+name = "Centre"
+gm = "{:e} km^3/s^2"
+radius = "10 km"
+[[body]]
+name = "Satellite"
+parent = "Centre"
+gm = "{:e} km^3/s^2"
+radius = "1 km"
+orbit = {{ plane = "reference", semi_major_axis = "{:e} km", eccentricity = 0.0, inclination = "0 deg", ascending_node = "0 deg", argument_of_periapsis = "0 deg", mean_anomaly = "0 deg" }}
+"#,
+        input("mass_central_kg") * GRAVITATION_KM3,
+        input("mass_kg") * GRAVITATION_KM3,
+        input("a_km"),
+    );
+    let system = System::parse(&text, "pair");
+    system.and_then(|system| system.body("Satellite")).map_or(f64::NAN, |body| body.sphere_of_influence() / 1000.0)
+}
+
+/// Newtonian constant of gravitation, km³/(kg s²): it drops out of the ratio of the masses.
+const GRAVITATION_KM3: f64 = visviva_engine::constants::GRAVITATION * 1e-9;
 
 fn turned(speed: f64, before: f64, after: f64, node: f64) -> Result<Answers, BurnError> {
     let crossing = plane::crossing(before, after, node)?;

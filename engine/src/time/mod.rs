@@ -12,6 +12,7 @@ mod calendar;
 mod epoch;
 mod error;
 mod scale;
+mod tdb;
 mod text;
 mod utc;
 

@@ -1,0 +1,139 @@
+//! How long is one solution of Kepler's equation, and one flight along a conic?
+//!
+//! `cargo bench -p visviva-engine --bench kepler -- --json FILE`. Every item of both batches is checked.
+
+#![allow(
+    clippy::print_stdout,
+    clippy::expect_used,
+    unreachable_pub,
+    missing_docs,
+    dead_code,
+    reason = "a bench reports"
+)]
+
+#[path = "../../tests/benchmark/inputs.rs"]
+mod inputs;
+#[path = "../../tests/benchmark/measure.rs"]
+mod measure;
+
+use measure::{Measured, number, reference};
+use visviva_engine::conic::{State, angular_momentum, anomaly, energy, propagate};
+use visviva_engine::vector::Vec3;
+
+const ITEMS: usize = 1_000_000;
+/// Items of one burst: short, so that what else the machine does hits all contenders alike.
+const BURST: usize = 10_000;
+
+fn main() {
+    let equations: Vec<(f64, f64)> =
+        (0..ITEMS).map(|i| inputs::kepler_equation(inputs::KEPLER_EQUATION_SEED, i as u64)).collect();
+    let flights: Vec<(State, f64)> = (0..ITEMS)
+        .map(|i| {
+            let (r, v, dt) = inputs::kepler_propagation(inputs::KEPLER_PROPAGATION_SEED, i as u64);
+            (State::new(Vec3::from(r), Vec3::from(v)), dt)
+        })
+        .collect();
+    let mut anomalies = vec![0.0; ITEMS];
+    let mut ends = vec![flights[0].0; ITEMS];
+    let (mut from, mut at) = (0, 0);
+    let mut solve = || {
+        for (answer, &(e, mean)) in anomalies[from..from + BURST].iter_mut().zip(&equations[from..from + BURST]) {
+            *answer = anomaly::eccentric_from_mean(e, mean);
+        }
+        from = (from + BURST) % ITEMS;
+    };
+    let mut fly = || {
+        for (answer, (start, dt)) in ends[at..at + BURST].iter_mut().zip(&flights[at..at + BURST]) {
+            *answer = propagate(1.0, start, *dt).expect("every item has an answer");
+        }
+        at = (at + BURST) % ITEMS;
+    };
+    let times = measure::interleaved(200, &mut [(BURST, &mut solve), (BURST, &mut fly)]);
+    measure::report(&[
+        Measured {
+            problem: "kepler_equation",
+            seconds_per_unit: times[0],
+            error: equation_error(&equations, &anomalies),
+        },
+        Measured { problem: "kepler_propagation", seconds_per_unit: times[1], error: flight_error(&flights, &ends) },
+    ]);
+}
+
+/// The largest conditioned error of the reference rows; infinite if any item is off by more than 1e-15 conditioned.
+fn equation_error(equations: &[(f64, f64)], answers: &[f64]) -> f64 {
+    let (mut worst, mut wrong) = (0.0_f64, 0);
+    for (&(e, mean), &answer) in equations.iter().zip(answers) {
+        let half = (0.5 * answer).sin();
+        let rate = (1.0 - e) + 2.0 * e * half * half;
+        let size = answer.abs();
+        let condition = ((mean.abs() + e * answer.sin().abs()) / (rate * size)).max(1.0);
+        let off = (anomaly::mean_from_eccentric(e, answer) - mean).abs() / (rate * size * condition);
+        worst = worst.max(off);
+        wrong += usize::from(!(off <= 1e-15));
+    }
+    println!("kepler_equation: all {} items, conditioned error at most {worst:.2e}, {wrong} wrong", answers.len());
+    let (stride, rows) = reference("kepler_equation");
+    let mut error = if wrong == 0 { 0.0 } else { f64::INFINITY };
+    for (i, row) in rows.iter().enumerate() {
+        let expected = number(&row[0]);
+        error = f64::max(error, (answers[i * stride] - expected).abs() / expected.abs() / number(&row[1]).max(1.0));
+    }
+    error
+}
+
+/// The sum over the seven inputs of the relative change of the end by the relative change of the input.
+fn condition(start: &State, dt: f64, end: &State) -> f64 {
+    const NUDGE: f64 = 1e-7;
+    let mut sum = 0.0;
+    for k in 0..7 {
+        let (mut start, mut dt) = (*start, dt);
+        match k {
+            0..3 => start.position[k] *= 1.0 + NUDGE,
+            3..6 => start.velocity[k - 3] *= 1.0 + NUDGE,
+            _ => dt *= 1.0 + NUDGE,
+        }
+        let Ok(moved) = propagate(1.0, &start, dt) else { return f64::NAN };
+        let place = (moved.position - end.position).norm() / end.radius();
+        let velocity = (moved.velocity - end.velocity).norm() / end.speed();
+        sum += place.max(velocity) / NUDGE;
+    }
+    sum
+}
+
+/// The largest conditioned error of the reference rows; infinite if any item breaks a law or does not fly back.
+fn flight_error(flights: &[(State, f64)], ends: &[State]) -> f64 {
+    let (mut worst_law, mut worst_closure, mut wrong) = (0.0_f64, 0.0_f64, 0);
+    for ((start, dt), end) in flights.iter().zip(ends) {
+        // Twenty roundings of what one rounding of an input does; on the way back they meet the error of the way there.
+        let there = 20.0 * f64::EPSILON * (1.0 + condition(start, *dt, end));
+        let back = 1.0 + condition(end, -dt, start);
+        let size = |state: &State| 0.5 * state.velocity.norm_squared() + 1.0 / state.radius();
+        let by_energy = (energy(1.0, start) - energy(1.0, end)).abs() / size(start).max(size(end));
+        let sweep = |state: &State| state.radius() * state.speed();
+        let by_momentum = (angular_momentum(start) - angular_momentum(end)).norm() / sweep(start).max(sweep(end));
+        let law = by_energy.max(by_momentum) / there;
+        let closure = propagate(1.0, end, -dt).map_or(f64::NAN, |home| {
+            let place = (home.position - start.position).norm() / start.radius();
+            let velocity = (home.velocity - start.velocity).norm() / start.speed();
+            place.max(velocity) / (there * back)
+        });
+        worst_law = worst_law.max(law);
+        worst_closure = worst_closure.max(closure);
+        wrong += usize::from(!(law <= 1.0 && closure <= 1.0));
+    }
+    println!(
+        "kepler_propagation: all {} items, laws at most {worst_law:.3} and closure {worst_closure:.3} of the bound, {wrong} wrong",
+        ends.len()
+    );
+    let (stride, rows) = reference("kepler_propagation");
+    let mut error = if wrong == 0 { 0.0 } else { f64::INFINITY };
+    for (i, row) in rows.iter().enumerate() {
+        let expected: Vec<f64> = row[0].as_array().expect("six numbers").iter().map(number).collect();
+        let end = &ends[i * stride];
+        let (place, velocity) = (Vec3::from_row_slice(&expected[..3]), Vec3::from_row_slice(&expected[3..]));
+        let off =
+            ((end.position - place).norm() / place.norm()).max((end.velocity - velocity).norm() / velocity.norm());
+        error = f64::max(error, off / number(&row[1]).max(1.0));
+    }
+    error
+}

@@ -1,0 +1,76 @@
+//! What the benches share: time on one core, reference answers, rows written beside those of other programs.
+
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+use serde_json::{Value, json};
+
+/// One line of the outcome.
+pub struct Measured {
+    /// name of the problem, as in `reference.json`
+    pub problem: &'static str,
+    /// s for one unit of work
+    pub seconds_per_unit: f64,
+    /// largest conditioned error of the reference rows, infinite if an item of the batch is wrong
+    pub error: f64,
+}
+
+/// Median time of a unit for each contender, s, its runs of `items` units interleaved over `rounds`.
+///
+/// Wall time, as the system counts a thread's own time too coarsely: let a run last about a millisecond, so that the
+/// median one is not interrupted on a shared machine.
+pub fn interleaved(rounds: usize, contenders: &mut [(usize, &mut dyn FnMut())]) -> Vec<f64> {
+    let mut samples = vec![Vec::new(); contenders.len()];
+    for round in 0..=rounds {
+        for (kept, (items, run)) in samples.iter_mut().zip(contenders.iter_mut()) {
+            let before = Instant::now();
+            run();
+            let spent = before.elapsed().as_secs_f64();
+            // The first round warms caches and is not kept.
+            if round > 0 {
+                kept.push(spent / *items as f64);
+            }
+        }
+    }
+    let median = |mut kept: Vec<f64>| {
+        kept.sort_by(f64::total_cmp);
+        kept[kept.len() / 2]
+    };
+    samples.into_iter().map(median).collect()
+}
+
+/// Stride and rows of a problem in `tests/benchmark/reference.json`.
+pub fn reference(problem: &str) -> (usize, Vec<Value>) {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../tests/benchmark/reference.json");
+    let text = std::fs::read_to_string(path).expect("reference answers");
+    let all: Value = serde_json::from_str(&text).expect("reference answers are JSON");
+    let stride = all[problem]["stride"].as_u64().expect("a stride");
+    (stride as usize, all[problem]["rows"].as_array().expect("rows").clone())
+}
+
+/// A number, or a number in quotes that has more digits than a JSON reader may keep.
+pub fn number(value: &Value) -> f64 {
+    value.as_f64().or_else(|| value.as_str()?.parse().ok()).expect("a number")
+}
+
+/// Prints the outcome, and adds it to the file after `--json`, replacing rows of the same problem.
+pub fn report(rows: &[Measured]) {
+    for row in rows {
+        println!("{:<20} {:>9.1} ns  error {:.2e}", row.problem, row.seconds_per_unit * 1e9, row.error);
+    }
+    let arguments: Vec<String> = std::env::args().collect();
+    let Some(file) = arguments.iter().position(|argument| argument == "--json").and_then(|i| arguments.get(i + 1))
+    else {
+        return;
+    };
+    let file = PathBuf::from(file);
+    let known = std::fs::read_to_string(&file).ok().and_then(|text| serde_json::from_str::<Vec<Value>>(&text).ok());
+    let mut all = known.unwrap_or_default();
+    all.retain(|old| !rows.iter().any(|row| old["problem"] == row.problem));
+    all.extend(rows.iter().map(|row| {
+        json!({"problem": row.problem, "contender": "engine", "seconds_per_unit": row.seconds_per_unit,
+               "error": if row.error.is_finite() { row.error } else { 1e300 }, "setting": ""})
+    }));
+    let text = serde_json::to_string_pretty(&all).expect("rows are JSON");
+    std::fs::write(&file, text).unwrap_or_else(|error| panic!("{}: {error}", file.display()));
+}
