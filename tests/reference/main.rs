@@ -3,6 +3,7 @@
 //! `cargo test -p visviva-tests --test reference -- --nocapture` prints, for each table, the rows, those passed and the
 //! row that comes nearest to its bound.
 
+mod bodies;
 mod bplane;
 mod elements;
 mod kepler;
@@ -10,6 +11,7 @@ mod lambert;
 mod maneuvers;
 mod missions;
 mod propagation;
+mod solar_system;
 mod time;
 
 use visviva_tests::Table;
@@ -41,7 +43,8 @@ fn tables() -> Vec<Table> {
 
 #[test]
 fn every_row_is_within_its_bound() {
-    let tables = tables();
+    let mut tables = tables();
+    tables.extend(bodies::tables());
     println!("{}", Table::heading());
     for table in &tables {
         println!("{}", table.line());
