@@ -64,10 +64,7 @@ pub(super) fn state(place: PackPlace, days: (f64, f64)) -> State {
         PackPlace::Earth => {
             let (both, moon) = (EARTH_AND_MOON.state(days), MOON.state(days));
             let share = 1.0 / (1.0 + EARTH_MOON_RATIO);
-            State {
-                position: both.position - moon.position * share,
-                velocity: both.velocity - moon.velocity * share,
-            }
+            State { position: both.position - moon.position * share, velocity: both.velocity - moon.velocity * share }
         }
         PackPlace::Moon => MOON.state(days),
         PackPlace::Mars => MARS.state(days),
@@ -117,7 +114,8 @@ mod tests {
 
     #[test]
     fn tracks_repeat_the_description() {
-        let description: toml::Table = include_str!("../../data/sol_pack.toml").parse().expect("the description is TOML");
+        let description: toml::Table =
+            include_str!("../../data/sol_pack.toml").parse().expect("the description is TOML");
         assert_eq!(description["start_jd_tdb"].as_float(), Some(START + 2_451_545.0));
         let bodies = description["body"].as_array().expect("a list of bodies");
         assert_eq!(bodies.len(), TRACKS.len());

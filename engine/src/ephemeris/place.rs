@@ -34,10 +34,7 @@ impl Body {
             Path::MeanWithMoon { barycentre, moon, ratio } => {
                 let moon = moon.state(days);
                 let share = -1.0 / (1.0 + ratio);
-                plus(
-                    barycentre.state(days),
-                    State { position: moon.position * share, velocity: moon.velocity * share },
-                )
+                plus(barycentre.state(days), State { position: moon.position * share, velocity: moon.velocity * share })
             }
             Path::Pack(body) => pack::state(body.place, days),
         })

@@ -131,10 +131,8 @@ fn tree_order(drafts: &[BodyDraft]) -> Result<(Vec<usize>, Vec<Option<usize>>), 
     let mut roots = (0..drafts.len()).filter(|index| parents[*index].is_none());
     let root = roots.next().ok_or_else(|| SystemError::nowhere(Problem::NoRoot))?;
     if let Some(second) = roots.next() {
-        let problem = Problem::TwoRoots {
-            first: drafts[root].name.value.clone(),
-            second: drafts[second].name.value.clone(),
-        };
+        let problem =
+            Problem::TwoRoots { first: drafts[root].name.value.clone(), second: drafts[second].name.value.clone() };
         return Err(SystemError::at(drafts[second].name.span.clone(), problem));
     }
     let mut children = vec![Vec::new(); drafts.len()];
@@ -166,7 +164,8 @@ fn check_rings(drafts: &[BodyDraft], parents: &[Option<usize>]) -> Result<(), Sy
             if marks[index] == 1 {
                 let first = way.iter().position(|seen| *seen == index).unwrap_or(0);
                 let bodies = way[first..].iter().map(|seen: &usize| drafts[*seen].name.value.clone()).collect();
-                let span = drafts[index].parent.as_ref().map_or(drafts[index].span.clone(), |parent| parent.span.clone());
+                let span =
+                    drafts[index].parent.as_ref().map_or(drafts[index].span.clone(), |parent| parent.span.clone());
                 return Err(SystemError::at(span, Problem::ParentCycle { bodies }));
             }
             marks[index] = 1;
@@ -402,7 +401,9 @@ fn sea(draft: &BodyDraft, gravity: f64) -> Result<Option<Sea>, SystemError> {
     if squeeze >= 0.5 {
         let problem = Problem::Contradiction {
             owner: format!("`sea` of body `{}`", draft.name.value),
-            why: format!("its water would shrink to nothing: compressibility × density × gravity × depth is {squeeze:.2}"),
+            why: format!(
+                "its water would shrink to nothing: compressibility × density × gravity × depth is {squeeze:.2}"
+            ),
             instead: "write a smaller compressibility or depth".into(),
         };
         return Err(SystemError::at(sea.span.clone(), problem));

@@ -75,8 +75,22 @@ pub(super) struct SeaDraft {
 }
 
 const BODY_KEYS: [&str; 16] = [
-    "name", "about", "parent", "gm", "gm_system", "radius", "intermediate_radius", "polar_radius", "mean_radius",
-    "luminosity", "gravity", "orbit", "spin", "air", "sea", "ring",
+    "name",
+    "about",
+    "parent",
+    "gm",
+    "gm_system",
+    "radius",
+    "intermediate_radius",
+    "polar_radius",
+    "mean_radius",
+    "luminosity",
+    "gravity",
+    "orbit",
+    "spin",
+    "air",
+    "sea",
+    "ring",
 ];
 
 pub(super) fn read(table: &DeTable<'_>, span: Range<usize>, number: usize) -> Result<BodyDraft, SystemError> {
@@ -140,10 +154,18 @@ fn gravity(body: &Fields<'_>) -> Result<Option<Harmonics>, SystemError> {
 
 fn orbit(body: &Fields<'_>) -> Result<Option<OrbitDraft>, SystemError> {
     let known = [
-        "epoch", "plane", "semi_major_axis", "eccentricity", "inclination", "ascending_node", "argument_of_periapsis",
-        "mean_anomaly", "rates",
+        "epoch",
+        "plane",
+        "semi_major_axis",
+        "eccentricity",
+        "inclination",
+        "ascending_node",
+        "argument_of_periapsis",
+        "mean_anomaly",
+        "rates",
     ];
-    let Some(fields) = body.fields("orbit", &known, "{ plane = \"reference\", semi_major_axis = \"1.85 au\", … }")? else {
+    let Some(fields) = body.fields("orbit", &known, "{ plane = \"reference\", semi_major_axis = \"1.85 au\", … }")?
+    else {
         return Ok(None);
     };
     let plane = fields.required_text("plane", "reference")?;
@@ -183,7 +205,15 @@ fn orbit(body: &Fields<'_>) -> Result<Option<OrbitDraft>, SystemError> {
         None => None,
     };
     let span = fields.span.clone();
-    Ok(Some(OrbitDraft { span, epoch, equator_of_parent, semi_major_axis, eccentricity: eccentricity.value, angles, rates }))
+    Ok(Some(OrbitDraft {
+        span,
+        epoch,
+        equator_of_parent,
+        semi_major_axis,
+        eccentricity: eccentricity.value,
+        angles,
+        rates,
+    }))
 }
 
 /// An epoch written in a file.
@@ -228,7 +258,12 @@ fn spin(body: &Fields<'_>) -> Result<Option<SpinDraft>, SystemError> {
     Ok(Some(SpinDraft::Steady {
         period,
         meridian,
-        right_ascension: pole.required_within("right_ascension", "330 deg", (-1e6, 1e6), "an angle of some turns at most")?,
+        right_ascension: pole.required_within(
+            "right_ascension",
+            "330 deg",
+            (-1e6, 1e6),
+            "an angle of some turns at most",
+        )?,
         declination: pole.required_within("declination", "72 deg", (-quarter, quarter), "from -90 to 90 degrees")?,
     }))
 }
@@ -301,18 +336,29 @@ fn sea(body: &Fields<'_>) -> Result<Option<SeaDraft>, SystemError> {
     let mut sites = Vec::new();
     for value in fields.list("site", "[{ name = \"vent\", depth = \"4200 m\" }]")?.unwrap_or_default() {
         let DeValue::Table(table) = value.get_ref() else {
-            return Err(fields.wrong_kind("site", value, "a list of tables", "[{ name = \"vent\", depth = \"4200 m\" }]"));
+            return Err(fields.wrong_kind(
+                "site",
+                value,
+                "a list of tables",
+                "[{ name = \"vent\", depth = \"4200 m\" }]",
+            ));
         };
         let site = Fields::open(format!("a site of {}", fields.owner), value.span(), table, &["name", "depth"])?;
         let name = site.required_text("name", "vent")?.value;
-        let depth = site.required_within("depth", "4200 m", (least.value, most.value), "inside the depths of the sea")?;
+        let depth =
+            site.required_within("depth", "4200 m", (least.value, most.value), "inside the depths of the sea")?;
         sites.push(SeaSite { name, depth });
     }
     Ok(Some(SeaDraft {
         span: fields.span.clone(),
         salinity: fields.required_within("salinity", "31 g/kg", (0.0, 0.999), "from 0 to less than 1")?,
         density: fields.required_within("density", "1024 kg/m^3", (1.0, 1e5), "from 1 to 1e5 kg/m³")?,
-        compressibility: fields.required_within("compressibility", "4.5e-10 1/Pa", (1e-15, 1e-3), "from 1e-15 to 1e-3 1/Pa")?,
+        compressibility: fields.required_within(
+            "compressibility",
+            "4.5e-10 1/Pa",
+            (1e-15, 1e-3),
+            "from 1e-15 to 1e-3 1/Pa",
+        )?,
         depth: (least.value, most.value),
         sites,
     }))

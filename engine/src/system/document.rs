@@ -143,7 +143,8 @@ impl<'d> Fields<'d> {
             Some(bare) => (text.trim().strip_suffix("/mol").unwrap_or(text), bare),
             None => (text.as_ref(), example),
         };
-        let unreadable = |message: String| Problem::Unreadable { owner: owner(), key: key.into(), message, example: write() };
+        let unreadable =
+            |message: String| Problem::Unreadable { owner: owner(), key: key.into(), message, example: write() };
         let wanted = match Quantity::parse(example) {
             Ok(quantity) => quantity.dimension,
             Err(error) => return fail(unreadable(error.to_string())),

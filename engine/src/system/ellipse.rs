@@ -170,7 +170,8 @@ impl MeanEllipse {
         let motion = self.mean_anomaly.rate.abs()
             + 2.0 * self.mean_anomaly_square.abs() * longest
             + self.waves.iter().map(|wave| (wave.amplitude * wave.rate).abs()).sum::<f64>();
-        let turning = self.ascending_node.rate.abs() + self.inclination.rate.abs() + self.argument_of_periapsis.rate.abs();
+        let turning =
+            self.ascending_node.rate.abs() + self.inclination.rate.abs() + self.argument_of_periapsis.rate.abs();
         let speed = motion * a * ((1.0 + e) / (1.0 - e)).sqrt()
             + turning * a * (1.0 + e)
             + self.semi_major_axis.rate.abs() * (1.0 + e)

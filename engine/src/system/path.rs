@@ -10,7 +10,11 @@ pub(crate) enum Path {
     Fixed(Box<FixedEllipse>),
     Mean(Box<MeanEllipse>),
     /// A planet given through the barycentre that it shares with its moon: planet = barycentre − moon/(1 + ratio).
-    MeanWithMoon { barycentre: Box<MeanEllipse>, moon: Box<MeanEllipse>, ratio: f64 },
+    MeanWithMoon {
+        barycentre: Box<MeanEllipse>,
+        moon: Box<MeanEllipse>,
+        ratio: f64,
+    },
     /// From the Chebyshev pack.
     Pack(PackBody),
 }

@@ -57,7 +57,12 @@ fn text_that_is_not_toml() {
 
 #[test]
 fn an_unknown_key_with_the_nearest_one() {
-    check(&file(&SOUND.replace("radius", "raduis"), ""), "`Home` has no key `raduis`", "raduis", "did you mean `radius`");
+    check(
+        &file(&SOUND.replace("radius", "raduis"), ""),
+        "`Home` has no key `raduis`",
+        "raduis",
+        "did you mean `radius`",
+    );
 }
 
 #[test]
@@ -96,7 +101,12 @@ fn a_quantity_that_cannot_be_read() {
 
 #[test]
 fn a_value_of_the_wrong_kind() {
-    check(&file(&SOUND.replace("0.025", "\"round\""), ""), "is a finite number, not text", "round", "eccentricity = 0.025");
+    check(
+        &file(&SOUND.replace("0.025", "\"round\""), ""),
+        "is a finite number, not text",
+        "round",
+        "eccentricity = 0.025",
+    );
     check(&file(&SOUND.replace("0.025", "nan"), ""), "a finite number", "nan", "eccentricity = 0.025");
     check("epoch = 5", "is text, not a number", "5", "write epoch");
     check("epoch = \"2140-01-01T00:00:00 TDB\"\nbody = [1]", "a list of tables", "1", "[[body]]");
@@ -110,7 +120,8 @@ fn a_parent_that_is_not_there() {
 
 #[test]
 fn parents_in_a_ring() {
-    let text = file(SOUND, "[[body]]\nname = \"Twin\"\nparent = \"Home\"\n").replace("parent = \"Star\"", "parent = \"Twin\"");
+    let text =
+        file(SOUND, "[[body]]\nname = \"Twin\"\nparent = \"Home\"\n").replace("parent = \"Star\"", "parent = \"Twin\"");
     let text = format!("{text}{SOUND}");
     let error = refused(&text);
     assert_eq!(error.problem(), &Problem::ParentCycle { bodies: vec!["Home".into(), "Twin".into()] });

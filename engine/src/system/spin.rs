@@ -51,9 +51,18 @@ pub(super) struct RotationModel {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Rotation {
     /// No spin is known: the pole stands, the meridian rests on the equator's node.
-    Still { right_ascension: f64, declination: f64 },
+    Still {
+        right_ascension: f64,
+        declination: f64,
+    },
     /// A steady turn about a fixed pole; `meridian` at `epoch` from the equator's node, `rate` in rad/day.
-    Steady { right_ascension: f64, declination: f64, meridian: f64, rate: f64, epoch: Days },
+    Steady {
+        right_ascension: f64,
+        declination: f64,
+        meridian: f64,
+        rate: f64,
+        epoch: Days,
+    },
     Model(Box<RotationModel>),
     /// Pole along the orbit's angular momentum; at periapsis the meridian faces the parent.
     Locked,

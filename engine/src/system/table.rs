@@ -37,7 +37,10 @@ impl<'t> Table<'t> {
 impl<'t> Row<'t> {
     pub(super) fn text(&self, column: &str) -> Result<&'t str, SystemError> {
         let index = self.table.columns.iter().position(|name| *name == column);
-        index.and_then(|index| self.cells.get(index)).copied().ok_or_else(|| self.damaged(format!("no column `{column}`")))
+        index
+            .and_then(|index| self.cells.get(index))
+            .copied()
+            .ok_or_else(|| self.damaged(format!("no column `{column}`")))
     }
 
     pub(super) fn number(&self, column: &str) -> Result<f64, SystemError> {
