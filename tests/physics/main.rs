@@ -1,3 +1,4 @@
 //! Physics that needs no table: what is conserved, what is reversible, what two ways must agree on.
 
 mod conics;
+mod velm;

@@ -3,9 +3,12 @@
 //! `cargo test -p visviva-tests --test reference -- --nocapture` prints, for each table, the rows, those passed and the
 //! row that comes nearest to its bound.
 
+mod bodies;
 mod elements;
 mod kepler;
 mod propagation;
+mod solar_system;
+mod time;
 
 use visviva_tests::Table;
 
@@ -17,12 +20,18 @@ fn tables() -> Vec<Table> {
         propagation::conserved_table(),
         elements::table(),
         elements::textbook_table(),
+        time::scales_table(),
+        time::cookbook_table(),
+        time::leap_seconds_table(),
+        time::before_1972_table(),
+        time::calendar_table(),
     ]
 }
 
 #[test]
 fn every_row_is_within_its_bound() {
-    let tables = tables();
+    let mut tables = tables();
+    tables.extend(bodies::tables());
     println!("{}", Table::heading());
     for table in &tables {
         println!("{}", table.line());

@@ -2,14 +2,10 @@
 //!
 //! tests/reference/bodies/solar_system.toml names the source of each value.
 
-use std::path::Path;
-
 use visviva_engine::system::{Body, EphemerisChoice, System};
+use visviva_tests::read_toml;
 
-fn collected() -> toml::Table {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("reference/bodies/solar_system.toml");
-    std::fs::read_to_string(path).expect("the table can be read").parse().expect("the table is TOML")
-}
+use crate::bodies::title;
 
 fn number(value: &toml::Value) -> f64 {
     value.as_float().or_else(|| value.as_integer().map(|whole| whole as f64)).expect("a number")
@@ -19,9 +15,8 @@ fn number(value: &toml::Value) -> f64 {
 fn for_each(key: &str, check: impl Fn(&Body, &toml::Value)) {
     let system = System::embedded("sol", EphemerisChoice::Default).expect("sol");
     let mut count = 0;
-    for (name, facts) in collected().iter().filter(|(name, _)| *name != "constants") {
-        let title = name[..1].to_uppercase() + &name[1..];
-        let body = system.body(&title).unwrap_or_else(|error| panic!("{error}"));
+    for (name, facts) in read_toml("bodies/solar_system.toml").iter().filter(|(name, _)| *name != "constants") {
+        let body = system.body(&title(name)).unwrap_or_else(|error| panic!("{error}"));
         if let Some(value) = facts.get(key) {
             check(&body, value);
             count += 1;
@@ -93,7 +88,8 @@ fn spheres_of_influence() {
 #[test]
 fn locked_moons_face_their_planet() {
     let system = System::embedded("sol", EphemerisChoice::Default).expect("sol");
-    let locked: Vec<_> = system.bodies().into_iter().filter(|body| body.spin().is_some_and(|spin| spin.locked)).collect();
+    let locked: Vec<_> =
+        system.bodies().into_iter().filter(|body| body.spin().is_some_and(|spin| spin.locked)).collect();
     assert!(locked.len() > 15);
     for moon in locked {
         for year in [1960.0, 2000.0, 2024.0, 2060.0] {

@@ -207,20 +207,23 @@ impl Unit {
     /// The nearest name or property, for a message about one that does not exist.
     pub fn nearest(name: &str) -> Option<&'static str> {
         let wanted = key(name.trim());
-        let mut best: Option<(f64, &'static str)> = None;
+        let length = wanted.chars().count();
+        // A slip or two, not another word: fewer edits than letters, one more for every three of them.
+        let close = |word: &str| {
+            let edits = strsim::osa_distance(&word.to_lowercase(), &wanted.to_lowercase());
+            (edits < length && edits <= 1 + length / 3).then_some(edits)
+        };
+        let mut best: Option<(usize, f64, &'static str)> = None;
         for unit in UNITS {
             for word in std::iter::once(unit.name).chain(unit.properties()) {
-                let likeness = if key(word).eq_ignore_ascii_case(&wanted) {
-                    2.0
-                } else {
-                    strsim::jaro_winkler(&key(word), &wanted)
-                };
-                if likeness > 0.7 && best.is_none_or(|(best, _)| likeness > best) {
-                    best = Some((likeness, word));
+                let Some(edits) = close(&key(word)) else { continue };
+                let likeness = strsim::jaro_winkler(&key(word), &wanted);
+                if best.is_none_or(|(least, best, _)| edits < least || edits == least && likeness > best) {
+                    best = Some((edits, likeness, word));
                 }
             }
         }
-        best.map(|(_, word)| word)
+        best.map(|(_, _, word)| word)
     }
 
     pub(super) fn find(name: &str) -> Result<&'static Self, QuantityError> {
@@ -284,7 +287,7 @@ mod tests {
     fn hints_at_the_nearest_name() {
         assert_eq!(Unit::nearest("kms"), Some("km/s"));
         assert_eq!(Unit::nearest("KM"), Some("km"));
-        assert_eq!(Unit::nearest("hrs"), Some("hours"));
+        assert_eq!(Unit::nearest("hors"), Some("hours"));
         assert_eq!(Unit::nearest("degres"), Some("degrees"));
         assert_eq!(Unit::nearest("parsnips"), None);
         let message = Quantity::parse("3 kilms").unwrap_err().to_string();

@@ -112,20 +112,18 @@ fn tree_order(drafts: &[BodyDraft]) -> Result<(Vec<usize>, Vec<Option<usize>>), 
             parents.push(None);
             continue;
         };
-        match names.get(parent.value.as_str()) {
-            Some(index) => parents.push(Some(*index)),
-            None => {
-                let others = names.keys().copied().filter(|name| *name != draft.name.value);
-                return Err(SystemError::at(
-                    parent.span.clone(),
-                    Problem::UnknownParent {
-                        body: draft.name.value.clone(),
-                        parent: parent.value.clone(),
-                        nearest: nearest(&parent.value, others),
-                    },
-                ));
-            }
-        }
+        let Some(index) = names.get(parent.value.as_str()) else {
+            let others = names.keys().copied().filter(|name| *name != draft.name.value);
+            return Err(SystemError::at(
+                parent.span.clone(),
+                Problem::UnknownParent {
+                    body: draft.name.value.clone(),
+                    parent: parent.value.clone(),
+                    nearest: nearest(&parent.value, others),
+                },
+            ));
+        };
+        parents.push(Some(*index));
     }
     check_rings(drafts, &parents)?;
     let mut roots = (0..drafts.len()).filter(|index| parents[*index].is_none());
@@ -330,6 +328,7 @@ impl Assembly {
             ascending_node: Drift { value: node, rate: rate(0, 0.0) },
             argument_of_periapsis: Drift { value: argument, rate: rate(1, 0.0) },
             mean_anomaly: Drift { value: anomaly, rate: rate(2, motion) },
+            longitudes: None,
             mean_anomaly_square: 0.0,
             waves: Vec::new(),
         };

@@ -11,7 +11,7 @@ use super::error::{Problem, SystemError};
 use super::gravity::Harmonics;
 use super::sea::SeaSite;
 use super::tree::Ring;
-use crate::time::Epoch;
+use crate::time::{Epoch, Scale};
 
 /// Gravitational parameters from a pebble's to a galaxy's, m³/s²; outside of it derived figures overflow.
 const GM_RANGE: (f64, f64) = (1e-12, 1e40);
@@ -216,19 +216,18 @@ fn orbit(body: &Fields<'_>) -> Result<Option<OrbitDraft>, SystemError> {
     }))
 }
 
-/// An epoch written in a file.
+/// An epoch written in a file. UTC is refused: its leap seconds belong to the Earth.
 pub(super) fn epoch(fields: &Fields<'_>, text: &Located<String>) -> Result<Epoch, SystemError> {
-    Epoch::parse(&text.value).map_err(|error| {
-        SystemError::at(
-            text.span.clone(),
-            Problem::Unreadable {
-                owner: fields.owner.clone(),
-                key: "epoch".into(),
-                message: error.to_string(),
-                example: "epoch = \"2140-01-01T00:00:00 TDB\"".into(),
-            },
-        )
-    })
+    let unreadable = |message: String| {
+        let example = "epoch = \"2140-01-01T00:00:00 TDB\"".to_string();
+        let problem = Problem::Unreadable { owner: fields.owner.clone(), key: "epoch".into(), message, example };
+        SystemError::at(text.span.clone(), problem)
+    };
+    match Epoch::parse(&text.value) {
+        Ok(epoch) if epoch.scale() == Scale::Utc => Err(unreadable("a system file counts no leap seconds".into())),
+        Ok(epoch) => Ok(epoch),
+        Err(error) => Err(unreadable(error.to_string())),
+    }
 }
 
 fn spin(body: &Fields<'_>) -> Result<Option<SpinDraft>, SystemError> {

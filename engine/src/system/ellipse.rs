@@ -6,6 +6,9 @@ use crate::conic::{State, anomaly};
 use crate::constants::DAY;
 use crate::vector::{Mat3, Vec3};
 
+/// Days in a Julian century.
+pub(super) const CENTURY: f64 = 36_525.0;
+
 /// Days as a whole number and a fraction, kept apart so that neither loses digits to the other.
 pub(crate) type Days = (f64, f64);
 
@@ -89,6 +92,9 @@ pub(crate) struct MeanEllipse {
     pub(super) ascending_node: Drift,
     pub(super) argument_of_periapsis: Drift,
     pub(super) mean_anomaly: Drift,
+    /// Mean longitude and longitude of periapsis (degrees, with rates per Julian century) where the source gives the mean
+    /// anomaly as their difference: thousands of turns from the epoch the rounding of a combined rate would show.
+    pub(super) longitudes: Option<[(f64, f64); 2]>,
     /// rad/day², times the square of the days.
     pub(super) mean_anomaly_square: f64,
     pub(super) waves: Vec<Wave>,
@@ -102,7 +108,15 @@ impl MeanEllipse {
     /// Mean anomaly, rad, and its rate, rad/day.
     fn mean_anomaly_past(&self, past: Days) -> (f64, f64) {
         let t = past.0 + past.1;
-        let mut value = self.mean_anomaly.angle_at(past) + self.mean_anomaly_square * t * t;
+        let steady = match self.longitudes {
+            Some([longitude, periapsis]) => {
+                let centuries = t / CENTURY;
+                let [longitude, periapsis] = [longitude, periapsis].map(|(value, rate)| value + rate * centuries);
+                (longitude - periapsis).rem_euclid(360.0).to_radians()
+            }
+            None => self.mean_anomaly.angle_at(past),
+        };
+        let mut value = steady + self.mean_anomaly_square * t * t;
         let mut rate = self.mean_anomaly.rate + 2.0 * self.mean_anomaly_square * t;
         for wave in &self.waves {
             let (sin, cos) = (wave.phase + wave.rate * t).sin_cos();
@@ -194,6 +208,7 @@ mod tests {
             ascending_node: Drift { value: 1.0, rate: -3.0e-3 },
             argument_of_periapsis: Drift { value: 2.0, rate: 4.0e-3 },
             mean_anomaly: Drift { value: 3.0, rate: 0.7 },
+            longitudes: None,
             mean_anomaly_square: 1.0e-6,
             waves: vec![Wave { amplitude: 0.1, phase: 0.4, rate: 0.05 }],
         }

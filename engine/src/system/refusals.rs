@@ -222,6 +222,7 @@ fn a_sea_that_would_vanish_and_a_site_below_its_floor() {
 #[test]
 fn an_epoch_that_cannot_be_read() {
     check(&file(SOUND, "").replace("2140-01-01", "2140-13-01"), "cannot be read", "2140-13-01", "write epoch");
+    check(&file(SOUND, "").replace("TDB", "UTC"), "counts no leap seconds", "UTC", "write epoch");
 }
 
 #[test]

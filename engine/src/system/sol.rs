@@ -2,7 +2,7 @@
 
 use super::assembly::{self, Motion, Placement, Turning};
 use super::body_file::BodyDraft;
-use super::ellipse::{Drift, MeanEllipse, Wave};
+use super::ellipse::{CENTURY, Drift, MeanEllipse, Wave};
 use super::error::{Problem, SystemError};
 use super::path::{PackBody, PackPlace, Path};
 use super::spin::{Quantity, Rotation, RotationModel, Term, equator};
@@ -19,8 +19,6 @@ const PLANETS: &str = include_str!("../../data/standish_elements.csv");
 const MOONS: &str = include_str!("../../data/moons_mean_elements.csv");
 const BOUNDS: &str = include_str!("../../data/sol_bounds.csv");
 
-/// Days in a Julian century.
-const CENTURY: f64 = 36_525.0;
 /// Mass of the Earth over that of the Moon. DE440, as the pack's description gives it.
 pub(crate) const EARTH_MOON_RATIO: f64 = 81.300_568_221_497_215;
 /// Spans in TDB days past J2000, JD 2451545: the pack's, and those that the source states for its two tables of elements.
@@ -121,7 +119,7 @@ impl Tables<'_> {
             }
             _ => Path::Mean(ellipse),
         };
-        let source = format!("mean elements [Standish], table {table}{}", barycentre_words(key));
+        let source = format!("mean elements of [JPLPlanets], table {table}{}", barycentre_words(key));
         Ok(Some(Motion { path, size, source, accuracy: planet_words(row)? }))
     }
 
@@ -167,7 +165,7 @@ impl Tables<'_> {
     }
 }
 
-/// Elements of a planet, ecliptic J2000, rates per Julian century: mean anomaly L − ϖ + b T² + c cos fT + s sin fT. [Standish]
+/// Elements of a planet, ecliptic J2000, rates per Julian century: mean anomaly L − ϖ + b T² + c cos fT + s sin fT. [JPLPlanets]
 fn planet_ellipse(row: Row<'_>) -> Result<MeanEllipse, SystemError> {
     let drift = |value: &str, rate: &str, unit: f64| -> Result<Drift, SystemError> {
         Ok(Drift { value: row.number(value)? * unit, rate: row.number(rate)? * unit / CENTURY })
@@ -189,6 +187,10 @@ fn planet_ellipse(row: Row<'_>) -> Result<MeanEllipse, SystemError> {
         ascending_node: node,
         argument_of_periapsis: less(periapsis, node),
         mean_anomaly: less(longitude, periapsis),
+        longitudes: Some([
+            (row.number("L_deg")?, row.number("L_rate_deg_cy")?),
+            (row.number("long_peri_deg")?, row.number("long_peri_rate_deg_cy")?),
+        ]),
         mean_anomaly_square: row.degrees("b_deg")? / (CENTURY * CENTURY),
         waves: waves.into_iter().filter(|wave| wave.amplitude != 0.0).collect(),
     })
@@ -221,6 +223,7 @@ fn moon_ellipse(row: Row<'_>) -> Result<MeanEllipse, SystemError> {
             value: longitude.value - sense * node.value - argument.value,
             rate: longitude.rate - sense * node.rate - argument.rate,
         },
+        longitudes: None,
         mean_anomaly_square: row.degrees("q_deg_day2")?,
         waves: Some(libration).into_iter().filter(|wave| wave.amplitude != 0.0).collect(),
     })

@@ -2,7 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, TAU};
 
-use super::ellipse::Days;
+use super::ellipse::{CENTURY, Days};
 use super::path::Path;
 use crate::constants::DAY;
 use crate::vector::{Mat3, Vec3};
@@ -17,9 +17,6 @@ pub struct Spin {
     /// Keeps one face to its parent: mean rotation equals mean motion.
     pub locked: bool,
 }
-
-/// Days in a Julian century.
-const CENTURY: f64 = 36_525.0;
 
 /// A periodic term of a rotation model: coefficient times sine (declination: cosine) of a quadratic in Julian centuries, rad.
 #[derive(Debug, Clone, PartialEq)]

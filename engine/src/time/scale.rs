@@ -1,5 +1,6 @@
 //! Time scales and the passage between TDB and the others, in integer nanoseconds past 2000-01-01T12:00:00 of each.
 
+use super::tdb::{tdb_from_tt, tt_from_tdb};
 use super::utc;
 
 /// A time scale.
@@ -38,29 +39,6 @@ impl Scale {
     }
 }
 
-/// TDB − TT in ns at a TDB instant.
-fn tdb_minus_tt(tdb: i128) -> i128 {
-    const NS_PER_CENTURY: f64 = 36_525.0 * 86_400e9;
-    let centuries = tdb as f64 / NS_PER_CENTURY;
-    let g = (357.53 + 35_999.050 * centuries).to_radians();
-    ((0.001_658 * g.sin() + 0.000_014 * (2.0 * g).sin()) * 1e9).round() as i128
-}
-
-pub(super) fn tt_from_tdb(tdb: i128) -> i128 {
-    tdb - tdb_minus_tt(tdb)
-}
-
-/// The first TDB nanosecond whose TT is at or past the one asked for. TDB − TT changes by less than 1e-9 of the elapsed time, so
-/// one step of substitution is exact to far below 1 ns and the last steps settle the rounding.
-pub(super) fn tdb_from_tt(tt: i128) -> i128 {
-    let guess = tt + tdb_minus_tt(tt);
-    let mut tdb = tt + tdb_minus_tt(guess) - 1;
-    while tt_from_tdb(tdb) < tt {
-        tdb += 1;
-    }
-    tdb
-}
-
 pub(super) fn tai_from_tdb(tdb: i128) -> i128 {
     tt_from_tdb(tdb) - TT_MINUS_TAI
 }
@@ -71,5 +49,6 @@ pub(super) fn tdb_from_tai(tai: i128) -> i128 {
 
 /// Whether UTC existed at a TDB instant.
 pub(super) fn has_utc(tdb: i128) -> bool {
-    utc::exists(tai_from_tdb(tdb))
+    // Long after 1960 the series need not be asked.
+    tdb > -1_200_000_000_000_000_000 || utc::exists(tai_from_tdb(tdb))
 }

@@ -2,7 +2,7 @@
 
 use super::calendar::{date_from_days, days_from_date, days_in_month, days_in_year};
 use super::utc::{self, NoInstant};
-use super::{Epoch, Scale, TimeError, scale};
+use super::{Epoch, Scale, TimeError, scale, tdb};
 
 const SECOND: i128 = 1_000_000_000;
 const DAY: i128 = 86_400 * SECOND;
@@ -145,9 +145,9 @@ fn instant(label: &Label, scale: Scale, text: &str) -> Result<Epoch, TimeError> 
     if scale != Scale::Utc && label.within_day >= DAY {
         return Err(no_leap_second());
     }
-    let tdb = match scale {
+    let instant = match scale {
         Scale::Tdb => count,
-        Scale::Tt => scale::tdb_from_tt(count),
+        Scale::Tt => tdb::tdb_from_tt(count),
         Scale::Tai => scale::tdb_from_tai(count),
         Scale::Utc => {
             scale::tdb_from_tai(utc::tai_from_label(midnight, label.within_day).map_err(|why| match why {
@@ -157,26 +157,28 @@ fn instant(label: &Label, scale: Scale, text: &str) -> Result<Epoch, TimeError> 
             })?)
         }
     };
-    Epoch::from_tdb_nanoseconds(tdb, scale)
+    Epoch::from_tdb_nanoseconds(instant, scale)
 }
 
 /// ISO 8601 with the name of the scale.
-pub(super) fn show(tdb: i128, scale: Scale) -> String {
-    format!("{} {}", iso(tdb, scale), scale.name())
+pub(super) fn show(instant: i128, scale: Scale) -> String {
+    format!("{} {}", iso(instant, scale), scale.name())
 }
 
 /// ISO 8601 in a scale.
-pub(super) fn iso(tdb: i128, scale: Scale) -> String {
+pub(super) fn iso(instant: i128, scale: Scale) -> String {
     let plain = |count: i128| {
         let midnight = (count + DAY / 2).div_euclid(DAY) * DAY - DAY / 2;
         (midnight, count - midnight)
     };
     let (midnight, within_day) = match scale {
-        Scale::Tdb => plain(tdb),
-        Scale::Tt => plain(scale::tt_from_tdb(tdb)),
-        Scale::Tai => plain(scale::tai_from_tdb(tdb)),
+        Scale::Tdb => plain(instant),
+        Scale::Tt => plain(tdb::tt_from_tdb(instant)),
+        Scale::Tai => plain(scale::tai_from_tdb(instant)),
         // An epoch in UTC is never before UTC began, so the second way is not taken.
-        Scale::Utc => utc::label_from_tai(scale::tai_from_tdb(tdb)).unwrap_or_else(|| plain(scale::tt_from_tdb(tdb))),
+        Scale::Utc => {
+            utc::label_from_tai(scale::tai_from_tdb(instant)).unwrap_or_else(|| plain(tdb::tt_from_tdb(instant)))
+        }
     };
     let (year, month, day) = date_from_days(((midnight + DAY / 2) / DAY) as i64);
     // Inside of a leap second the minute has 61 seconds.

@@ -1,0 +1,64 @@
+//! The laws by name, with the dimension of their residuals.
+
+use crate::quantity::Dimension;
+
+/// A law that a leg is held against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Law {
+    /// Specific energy v²/2 − gm/r is the same all along a coast.
+    Energy,
+    /// Specific angular momentum r × v is the same all along a coast.
+    AngularMomentum,
+    /// The eccentricity vector is the same all along a coast.
+    EccentricityVector,
+    /// The size of v-infinity is the same before and after a flyby.
+    FlybySpeed,
+    /// v-infinity on the hyperbola is the relative velocity at the closest approach on the parent's conic.
+    PatchSpeed,
+    /// The aim of the hyperbola is the offset at the closest approach on the parent's conic.
+    PatchAim,
+    /// The time of periapsis is the time of the closest approach on the parent's conic.
+    PatchTime,
+    /// Place and velocity are continuous where a patch has no asymptotes to hold.
+    PatchPlace,
+    /// Mass before over mass after is exp(Δv / exhaust speed).
+    RocketEquation,
+    /// The velocity jumps by the burn, the place by nothing.
+    VelocityChange,
+    /// A leg begins when the one before it ends.
+    Time,
+    /// A leg begins where the one before it ends.
+    Place,
+}
+
+impl Law {
+    /// What a reader calls it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Law::Energy => "energy",
+            Law::AngularMomentum => "angular momentum",
+            Law::EccentricityVector => "eccentricity vector",
+            Law::FlybySpeed => "v-infinity across the flyby",
+            Law::PatchSpeed => "v-infinity across the patch",
+            Law::PatchAim => "aim across the patch",
+            Law::PatchTime => "time across the patch",
+            Law::PatchPlace => "place across the patch",
+            Law::RocketEquation => "rocket equation",
+            Law::VelocityChange => "velocity change",
+            Law::Time => "time between legs",
+            Law::Place => "place between legs",
+        }
+    }
+
+    /// Dimension of its residual and bound.
+    pub fn dimension(self) -> Dimension {
+        match self {
+            Law::Energy => Dimension::SPECIFIC_ENERGY,
+            Law::AngularMomentum => Dimension::SPECIFIC_ANGULAR_MOMENTUM,
+            Law::EccentricityVector => Dimension::NUMBER,
+            Law::FlybySpeed | Law::PatchSpeed | Law::RocketEquation | Law::VelocityChange => Dimension::SPEED,
+            Law::PatchAim | Law::PatchPlace | Law::Place => Dimension::LENGTH,
+            Law::PatchTime | Law::Time => Dimension::TIME,
+        }
+    }
+}
