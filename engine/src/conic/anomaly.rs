@@ -3,7 +3,9 @@
 //! All angles in rad. The eccentricity's range is the caller's: 0 ≤ e < 1 in the elliptic functions, e > 1 in the
 //! hyperbolic ones.
 
-pub use crate::conic::kepler::{eccentric_from_mean, hyperbolic_from_mean, parabolic_from_mean};
+pub use crate::conic::kepler::{
+    eccentric_from_mean, eccentric_from_mean_batch, hyperbolic_from_mean, parabolic_from_mean,
+};
 
 /// Mean anomaly M = E − e sin E of an ellipse; E may hold whole revolutions.
 ///
@@ -105,7 +107,7 @@ pub fn wrapped_signed(angle: f64) -> f64 {
 
 /// Three parts of 2π: the first two have 33 bits each, so that their products with whole numbers up to 2²⁰ are exact.
 /// [CodyWaite1980]
-const TURN: [f64; 3] =
+pub(crate) const TURN: [f64; 3] =
     [f64::from_bits(0x401921fb54400000), f64::from_bits(0x3df0b4611a600000), f64::from_bits(0x3bc3198a2e037073)];
 
 /// Whole turns nearest to an angle and what remains, from −π to π, without losing the digits that a plain remainder by

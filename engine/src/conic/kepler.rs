@@ -2,51 +2,110 @@
 
 use std::f64::consts::PI;
 
-use crate::conic::anomaly::{hyperbolic_sine_excess, sine_excess, whole_turns};
+use crate::conic::anomaly::{TURN, hyperbolic_sine_excess};
 
 /// Eccentric anomaly E of an ellipse with 0 ≤ e < 1 from its mean anomaly M = E − e sin E, in the same revolution as M.
 ///
-/// No loop: a cubic start good to 5e-4 everywhere, then one correction of the fifth order. E − e sin E is taken in a
-/// form that does not cancel near periapsis, so the relative error stays within a few roundings of what the inputs
-/// themselves allow, for every eccentricity and any number of revolutions.
+/// No loop, no branch, no library call: a cubic start good to 5e-4 everywhere, then one correction of the fifth order.
+/// E − e sin E is taken in a form that does not cancel near periapsis, so the relative error stays within a few
+/// roundings of what the inputs themselves allow, for every eccentricity and any number of revolutions.
 ///
 /// # Source
 /// [Markley1995].
+#[inline]
 pub fn eccentric_from_mean(e: f64, mean: f64) -> f64 {
-    let (turns, m) = whole_turns(mean);
-    let eccentric = within_half_turn(e, m);
-    // Adding the revolutions to M rather than to E would lose what the reduction kept.
-    if turns == 0.0 { eccentric } else { mean + (eccentric - m) }
+    let m = within_half_turn_of_zero(mean);
+    // Adding the revolutions to M rather than to E keeps what the reduction kept.
+    mean + (within_half_turn(e, m) - m)
+}
+
+/// [`eccentric_from_mean`] for many pairs; the same bits, faster for the company. Slices of one length.
+pub fn eccentric_from_mean_batch(e: &[f64], mean: &[f64], eccentric: &mut [f64]) {
+    for ((answer, &e), &mean) in eccentric.iter_mut().zip(e).zip(mean) {
+        *answer = eccentric_from_mean(e, mean);
+    }
 }
 
 /// Eccentric anomaly for |M| ≤ π.
-#[inline]
-pub(crate) fn within_half_turn(e: f64, mean: f64) -> f64 {
+#[inline(always)]
+fn within_half_turn(e: f64, mean: f64) -> f64 {
+    const SHIFT: f64 = 3.0 * PI * PI / (PI * PI - 6.0);
+    const SLOPE: f64 = 1.6 * PI / (PI * PI - 6.0);
     let m = mean.abs();
-    if m == 0.0 {
-        return mean;
-    }
     let from_one = 1.0 - e;
-    let alpha = (3.0 * PI * PI + 1.6 * PI * (PI - m) / (1.0 + e)) / (PI * PI - 6.0);
+    // 1/(1 + e) by the parabola through e = 0.35, 0.65 and 1: for the start that is near enough, and a division less.
+    let inverse = 0.948934 - e * (0.673401 - e * 0.224467);
+    let alpha = SHIFT + SLOPE * (PI - m) * inverse;
     let d = 3.0 * from_one + alpha * e;
-    let q = 2.0 * alpha * d * from_one - m * m;
-    let r = (3.0 * alpha * d * (d - from_one) + m * m) * m;
-    let w = (r + (q * q * q + r * r).sqrt()).cbrt();
-    let w = w * w;
-    let start = (2.0 * r * w / (w * w + w * q + q * q) + m) / d;
-    let (sine, cosine) = start.sin_cos();
-    let (f0, f1) = if start < 1.0 {
-        let excess = sine_excess(start);
-        let half = (0.5 * start).sin();
-        (from_one * start + e * excess - m, from_one + 2.0 * e * half * half)
-    } else {
-        (start - e * sine - m, 1.0 - e * cosine)
-    };
-    let (f2, f3) = (e * sine, e * cosine);
-    let d3 = -f0 / (f1 - 0.5 * f0 * f2 / f1);
-    let d4 = -f0 / (f1 + 0.5 * d3 * f2 + d3 * d3 * f3 / 6.0);
-    let d5 = -f0 / (f1 + 0.5 * d4 * f2 + d4 * d4 * f3 / 6.0 - d4 * d4 * d4 * f2 / 24.0);
+    let square = m * m;
+    let q = 2.0 * alpha * d * from_one - square;
+    let r = (3.0 * alpha * d * (d - from_one) + square) * m;
+    let cube = r + (q * q * q + r * r).sqrt();
+    let w = cube * inverse_cube_root(cube);
+    let divisor = w * (w + q) + q * q;
+    let start = (2.0 * r * w + m * divisor) / (divisor * d);
+    // Sine and cosine through the half angle x: x − sin x and 1 − cos x from their series, then doubled.
+    let x = 0.5 * start;
+    let z = x * x;
+    let u3 = x * z * sine_series(z);
+    let u2 = z * cosine_series(z);
+    let u1 = x - u3;
+    let versine = 2.0 * u1 * u1;
+    let sine = 2.0 * (1.0 - u2) * u1;
+    let excess = 2.0 * (u3 + u1 * u2);
+    let f0 = from_one * start + e * excess - m;
+    let f1 = from_one + e * versine;
+    let f2 = e * sine;
+    let f3 = (1.0 / 6.0) * (e - e * versine);
+    let half = 0.5 * f2;
+    let d3 = -f0 * f1 / (f1 * f1 - f0 * half);
+    let d4 = -f0 / (f1 + d3 * (half + d3 * f3));
+    let d5 = -f0 / (f1 + d4 * (half + d4 * (f3 - d4 * (1.0 / 12.0) * half)));
     (start + d5).copysign(mean)
+}
+
+/// What remains of an angle without its whole turns, from −π to π; no branch.
+#[inline(always)]
+fn within_half_turn_of_zero(angle: f64) -> f64 {
+    // Adding and taking away 1.5 × 2⁵² rounds to whole numbers.
+    const ROUNDER: f64 = 6_755_399_441_055_744.0;
+    let turns = (angle * (1.0 / std::f64::consts::TAU) + ROUNDER) - ROUNDER;
+    ((angle - turns * TURN[0]) - turns * TURN[1]) - turns * TURN[2]
+}
+
+/// x^(−1/3) to some 1e-5 for positive x: the exponent divided by three, then two steps of Newton, which need no division.
+#[inline(always)]
+fn inverse_cube_root(x: f64) -> f64 {
+    // The upper half of the bits is a piecewise linear logarithm of x.
+    let logarithm = (x.to_bits() >> 32) as i32;
+    let third = (CUBE_ROOT_OFFSET - f64::from(logarithm) * (1.0 / 3.0)) as i32;
+    let y = f64::from_bits((third as u64) << 32);
+    let y = y * (4.0 / 3.0 - (1.0 / 3.0) * x * y * y * y);
+    y * (4.0 / 3.0 - (1.0 / 3.0) * x * y * y * y)
+}
+
+/// 4/3 of the upper half of the bits of 1, less what centres the error.
+const CUBE_ROOT_OFFSET: f64 = 1_072_693_248.0 * 4.0 / 3.0 - 52_000.0;
+
+/// (x − sin x)/x³ of z = x² up to 2.5, off by less than 4e-19: fitted at Chebyshev's nodes with 40 digits.
+#[inline(always)]
+fn sine_series(z: f64) -> f64 {
+    let z2 = z * z;
+    let low =
+        (0.16666666666666666 - z * 0.008333333333333314) + z2 * (0.0001984126984125376 - z * 2.7557319218837673e-6);
+    let high =
+        (2.505210757580932e-8 - z * 1.605897465969838e-10) + z2 * (7.643886158204389e-13 - z * 2.730402537561207e-15);
+    low + (z2 * z2) * high
+}
+
+/// (1 − cos x)/x² of z = x² up to 2.5, off by less than 8e-18: fitted at Chebyshev's nodes with 40 digits.
+#[inline(always)]
+fn cosine_series(z: f64) -> f64 {
+    let z2 = z * z;
+    let low = (0.5 - z * 0.041666666666666304) + z2 * (0.001388888888885841 - z * 2.4801587291829438e-5);
+    let high =
+        (2.755731768929377e-7 - z * 2.0876625841954573e-9) + z2 * (1.146453049361302e-11 - z * 4.625701609891324e-14);
+    low + (z2 * z2) * high
 }
 
 /// Hyperbolic anomaly H with e > 1 from M = e sinh H − H.

@@ -122,6 +122,10 @@ pub fn solve<E>(
     problem.solve(start)
 }
 
+/// Relative gain in the sum of squares below which a step is noise: the square of the relative error of forward differences
+/// (1e-8) is 1e-16, and four digits are left for functions that are not exact to the last one.
+const FLAT: f64 = 1e-12;
+
 struct Problem<'a, R> {
     scale: &'a [f64],
     bounds: &'a [(f64, f64)],
@@ -276,6 +280,8 @@ impl<E, R: FnMut(&[f64]) -> Result<Vec<f64>, E>> Problem<'_, R> {
                 let trial = self.evaluate(&moved).ok().flatten();
                 let actual = trial.as_ref().map_or(-1.0, |trial| 1.0 - (trial.norm() / r.norm()).powi(2));
                 let ratio = if predicted > 0.0 { actual / predicted } else { actual.signum() };
+                // Both the promised and the found gain are below what differences can tell from noise.
+                let flat = actual.abs() <= FLAT && predicted <= FLAT;
                 if ratio <= 0.25 {
                     radius = (0.5 * length).min(0.5 * radius);
                 } else if ratio >= 0.75 || damping == 0.0 {
@@ -286,7 +292,6 @@ impl<E, R: FnMut(&[f64]) -> Result<Vec<f64>, E>> Problem<'_, R> {
                     && actual > 0.0
                 {
                     iterations += 1;
-                    let flat = actual <= f64::EPSILON && predicted <= f64::EPSILON;
                     (x, r) = (moved, trial);
                     if small && r.amax() > self.options.residual_tolerance {
                         break 'outer Stop::Step;
@@ -300,7 +305,7 @@ impl<E, R: FnMut(&[f64]) -> Result<Vec<f64>, E>> Problem<'_, R> {
                     }
                     break;
                 }
-                if small {
+                if small || flat {
                     break 'outer Stop::Stalled;
                 }
                 if self.watch.stopped() {

@@ -163,11 +163,25 @@ impl<E, C: FnMut(&[f64]) -> Result<f64, E>> Search<'_, C> {
         let (low, high) = self.bounds[0];
         let reach = 20.0 * self.scale[0];
         let mut valleys = 0;
+        let mut closer: Option<f64> = None;
         // Where a side is open, the grid moves along until the lowest place is not at its rim.
         for _ in 0..40 {
             let centre = self.best[0];
-            let left = if low.is_finite() { low } else { (centre - reach).min(high) };
-            let right = if high.is_finite() { high } else { (centre + reach).max(low) };
+            let before = self.least;
+            let left = if let Some(near) = closer {
+                (centre - near).max(low)
+            } else if low.is_finite() {
+                low
+            } else {
+                (centre - reach).min(high)
+            };
+            let right = if let Some(near) = closer {
+                (centre + near).min(high)
+            } else if high.is_finite() {
+                high
+            } else {
+                (centre + reach).max(low)
+            };
             let count = self.options.grid.max(4);
             let place = |index: usize| left + (right - left) * index as f64 / count as f64;
             let mut grid: Vec<(f64, f64)> = (0..=count).map(|index| (place(index), self.at(&[place(index)]))).collect();
@@ -197,8 +211,15 @@ impl<E, C: FnMut(&[f64]) -> Result<f64, E>> Search<'_, C> {
             let rim = (right - left) / count as f64;
             let open =
                 (!low.is_finite() && self.best[0] < left + rim) || (!high.is_finite() && self.best[0] > right - rim);
-            if !open || self.ended.is_some() {
+            if self.ended.is_some() {
                 break;
+            }
+            if !open || closer.is_some() {
+                // A finer grid around the best place sees the valleys that the coarse one stepped over.
+                if closer.is_some() && self.least >= before {
+                    break;
+                }
+                closer = Some(4.0 * rim);
             }
         }
         valleys

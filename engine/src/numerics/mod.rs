@@ -6,3 +6,6 @@ pub mod minimum;
 pub mod root;
 pub mod sum;
 pub mod watch;
+
+#[cfg(test)]
+mod published;

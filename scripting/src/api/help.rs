@@ -162,6 +162,3 @@ pub(super) const TABLE: &[Definition] = &[Definition {
         text(&word).map(value::text).map_err(|what| Fault::new(what).at(0))
     })
 }];
-
-/// `units` is a topic and not a function; cross references may name it.
-pub(crate) const TOPICS: &[&str] = &["units"];

@@ -29,6 +29,11 @@ impl Options<'_> {
         self.map.contains_key(key)
     }
 
+    /// Whether the definition has this key at all.
+    pub fn knows(&self, key: &str) -> bool {
+        self.keys.iter().any(|known| known.name == key)
+    }
+
     /// A refusal that points at a key.
     pub fn fault(&self, key: &str, what: impl Into<String>) -> Fault {
         Fault::new(what).at_key(self.argument, key).of_method(self.method)

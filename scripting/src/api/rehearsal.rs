@@ -128,7 +128,7 @@ pub(super) const TABLE: &[Definition] = &[
         parameters: &[
             Parameter::new("name", Kind::Text, "as `--set` calls it"),
             Parameter::new(
-                "default",
+                "nominal",
                 Kind::Anything,
                 "a number, quantity, epoch, text or flag; fixes kind and dimension",
             ),
