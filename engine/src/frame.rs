@@ -60,8 +60,8 @@ pub fn equator(pole: &Vec3, reference: &Mat3) -> Option<Mat3> {
     Some(Mat3::from_columns(&[x, y, z]))
 }
 
-/// Axes of an orbit at a place: T along the velocity, N in the plane (outwards of T by W × T reversed sign: N = W × T), W along the
-/// angular momentum. Columns T, N, W.
+/// Axes of an orbit at a place: T along the velocity, W along the angular momentum, N = W × T (on a circular orbit towards the
+/// body). Columns T, N, W.
 ///
 /// - `position`, `velocity`: relative to the body, any units.
 /// - Returns: `None` when the two are parallel or one is zero.

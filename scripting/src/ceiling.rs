@@ -42,20 +42,36 @@ pub struct Ceiling {
     operations: AtomicU64,
     output: AtomicU64,
     reached: AtomicU8,
-    until: Option<Instant>,
+    /// Milliseconds from `from`; the largest number where there is no limit.
+    until: AtomicU64,
+    from: Instant,
     interrupt: Arc<AtomicBool>,
 }
 
 impl Ceiling {
     /// Starts to count, and the clock when there is a limit on it.
     pub fn new(limits: Limits, interrupt: Arc<AtomicBool>) -> Self {
-        Self {
+        let made = Self {
             limits,
             operations: AtomicU64::new(0),
             output: AtomicU64::new(0),
             reached: AtomicU8::new(0),
-            until: limits.time.map(|time| Instant::now() + time),
+            until: AtomicU64::new(u64::MAX),
+            from: Instant::now(),
             interrupt,
+        };
+        made.restart();
+        made
+    }
+
+    /// Counts from nothing again: for the next line of a REPL.
+    pub fn restart(&self) {
+        self.operations.store(0, Ordering::Relaxed);
+        self.output.store(0, Ordering::Relaxed);
+        self.reached.store(0, Ordering::Relaxed);
+        if let Some(time) = self.limits.time {
+            let until = self.from.elapsed().saturating_add(time).as_millis();
+            self.until.store(u64::try_from(until).unwrap_or(u64::MAX), Ordering::Relaxed);
         }
     }
 
@@ -67,7 +83,7 @@ impl Ceiling {
             return self.end(Reached::Operations);
         }
         // Reading the clock costs more than an operation.
-        if before >> 8 != now >> 8 { self.allowed() } else { self.reached().is_none() }
+        if (before >> 8) == (now >> 8) { self.reached().is_none() } else { self.allowed() }
     }
 
     /// Counts printed bytes; false when the run has to end.
@@ -81,7 +97,9 @@ impl Ceiling {
         if self.interrupt.load(Ordering::Relaxed) {
             return self.end(Reached::Interrupted);
         }
-        if self.until.is_some_and(|until| Instant::now() >= until) {
+        if self.limits.time.is_some()
+            && self.from.elapsed().as_millis() >= u128::from(self.until.load(Ordering::Relaxed))
+        {
             return self.end(Reached::Time);
         }
         self.reached().is_none()

@@ -8,6 +8,8 @@ pub mod checks;
 pub mod command;
 pub mod diagnostic;
 pub mod modules;
+pub mod reference;
+pub mod repl;
 pub mod run_state;
 pub mod sandbox;
 pub mod session;

@@ -1,6 +1,8 @@
 //! Burns as data and the planners in closed form.
 
 use crate::conic::State;
+use crate::system::Body;
+use crate::time::Epoch;
 use crate::vector::{Mat3, Vec3};
 
 pub mod bi_elliptic;
@@ -12,6 +14,17 @@ pub mod phasing;
 pub mod plane;
 
 pub use error::BurnError;
+
+/// Where and when a burn was planned: the orbit it belongs to, just before it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// The centre.
+    pub body: Body,
+    /// When it is to be burnt.
+    pub epoch: Epoch,
+    /// State about the centre just before the burn, m and m/s, inertial axes.
+    pub before: State,
+}
 
 /// An impulsive change of velocity.
 ///
@@ -27,6 +40,8 @@ pub struct Burn {
     pub outward: f64,
     /// m/s, in inertial axes, once a plan fixed it.
     pub dv_inertial: Option<Vec3>,
+    /// Where and when, once a plan fixed it.
+    pub plan: Option<Plan>,
     /// What it is for, in a few words; may be empty.
     pub label: String,
 }
@@ -47,7 +62,7 @@ impl Burn {
         error::finite("the burn along the velocity, m/s,", along)?;
         error::finite("the burn across the orbit, m/s,", across)?;
         error::finite("the burn outward, m/s,", outward)?;
-        Ok(Burn { along, across, outward, dv_inertial: None, label: String::new() })
+        Ok(Burn { along, across, outward, dv_inertial: None, plan: None, label: String::new() })
     }
 
     /// A burn by its inertial change of velocity, m/s, at a state: both forms are kept.
@@ -57,6 +72,20 @@ impl Burn {
     pub fn at_state(state: &State, dv: Vec3) -> Result<Burn, BurnError> {
         let local = axes(state)?.transpose() * dv;
         Ok(Burn { dv_inertial: Some(dv), ..Burn::local(local.x, local.y, local.z)? })
+    }
+
+    /// A planned burn: as [`Burn::at_state`], and it knows its body, epoch and the state just before it.
+    ///
+    /// # Errors
+    /// As [`Burn::at_state`].
+    pub fn planned(body: &Body, epoch: Epoch, before: State, dv: Vec3) -> Result<Burn, BurnError> {
+        Ok(Burn { plan: Some(Plan { body: body.clone(), epoch, before }), ..Burn::at_state(&before, dv)? })
+    }
+
+    /// The same burn under a label.
+    pub fn labelled(mut self, label: &str) -> Burn {
+        label.clone_into(&mut self.label);
+        self
     }
 
     /// Size, m/s.

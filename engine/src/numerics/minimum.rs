@@ -91,10 +91,9 @@ mod tests {
     fn finds_the_minima_that_brent_printed() {
         // [Brent1973] section 5.6, sum over i of ((2i - 5)/(x - i²))²: between i² and (i+1)², i = 1: 3.022 915 3, i = 10: 110.336 81 (from memory
         // the first; the others follow from the derivative, checked below).
-        let f = |x: f64| (1..=20).map(|i| f64::from(i)).map(|i| ((2.0 * i - 5.0) / (x - i * i)).powi(2)).sum::<f64>();
-        let slope = |x: f64| {
-            (1..=20).map(|i| f64::from(i)).map(|i| -2.0 * (2.0 * i - 5.0).powi(2) / (x - i * i).powi(3)).sum::<f64>()
-        };
+        let f = |x: f64| (1..=20).map(f64::from).map(|i| ((2.0 * i - 5.0) / (x - i * i)).powi(2)).sum::<f64>();
+        let slope =
+            |x: f64| (1..=20).map(f64::from).map(|i| -2.0 * (2.0 * i - 5.0).powi(2) / (x - i * i).powi(3)).sum::<f64>();
         for i in 1..20 {
             let (low, high) = (f64::from(i * i), f64::from((i + 1) * (i + 1)));
             let (x, _) = bracketed(f, low + 1e-9, high - 1e-9, 1e-9);

@@ -39,7 +39,9 @@ pub mod value;
 pub mod epoch;
 pub mod maths;
 pub mod rehearsal;
+pub mod search;
 pub mod trigonometry;
+mod unknowns;
 pub mod vector;
 
 use self::definition::Definition;
@@ -47,7 +49,11 @@ use self::noun::NounEntry;
 
 /// The tables of all definitions, in the order in which the reference shows them.
 pub const TABLES: &[&[Definition]] =
-    &[rehearsal::TABLE, epoch::TABLE, maths::TABLE, trigonometry::TABLE, vector::TABLE, help::TABLE];
+    &[rehearsal::TABLE, epoch::TABLE, maths::TABLE, trigonometry::TABLE, vector::TABLE, search::TABLE, help::TABLE];
 
 /// All nouns.
-pub const NOUNS: &[NounEntry] = &[NounEntry::of::<visviva_engine::time::Epoch>(), NounEntry::of::<vector::Vector>()];
+pub const NOUNS: &[NounEntry] = &[
+    NounEntry::of::<visviva_engine::time::Epoch>(),
+    NounEntry::of::<vector::Vector>(),
+    NounEntry::of::<search::Solution>(),
+];

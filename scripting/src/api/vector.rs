@@ -205,7 +205,7 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (ANGLE, "from 0 to 180°"),
         source: Some("W. Kahan's half-angle form, accurate at both ends [Kahan2006]"),
         see_also: &["dot", "cross"],
-        examples: &[Example::close("vec(1, 0, 0).angle_to(vec(0, 3.km, 0).unit)", "90.deg", "1e-12.deg")],
+        examples: &[Example::close("vec(1, 0, 0).angle_to(vec(0.km, 3.km, 0.km))", "90.deg", "1e-12.deg")],
         ..Definition::method("Vector", "angle_to", |given| {
             let (a, b) = (unit_vector(given.this()?)?, unit_vector(given.vector(0)?)?);
             Ok(value::quantity(Quantity::angle(2.0 * (a - b).norm().atan2((a + b).norm()))))

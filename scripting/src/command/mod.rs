@@ -4,7 +4,7 @@ mod bodies;
 mod check;
 mod doc;
 mod eval;
-mod output;
+pub(crate) mod output;
 mod repl;
 mod run;
 

@@ -159,7 +159,11 @@ impl Diagnostic {
 }
 
 fn token_at(sources: &Sources, file: &str, position: Position) -> Option<Place> {
-    let (line, column) = line_column(position)?;
+    let (line, mut column) = line_column(position)?;
+    // An error at a property is sometimes reported at its dot.
+    if sources.get(file).is_some_and(|source| source.at_dot(line, column)) {
+        column += 1;
+    }
     let end = sources.get(file).map_or(column + 1, |source| source.token_end(line, column));
     Some(Place { file: file.to_owned(), line, column, end })
 }

@@ -20,7 +20,7 @@ pub(super) fn reword(kind: &ParseErrorType, position: Position, sources: &Source
             return missing_semicolon(&source, file, here, &word);
         }
         ParseErrorType::MissingToken(token, why) => {
-            Diagnostic::error(format!("`{token}` is missing {}", why.trim_start()))
+            Diagnostic::error(format!("`{token}` is missing {}", in_our_words(why)))
                 .help(format!("write `{token}` here"))
         }
         ParseErrorType::VariableUndefined(name) => undefined(name, &source.text),
@@ -28,14 +28,10 @@ pub(super) fn reword(kind: &ParseErrorType, position: Position, sources: &Source
             .help(format!("write: import \"{name}\" as {name};")),
         ParseErrorType::VariableExists(name) => Diagnostic::error(format!("`{name}` is declared already"))
             .help(format!("to change it write `{name} = ...` without `let`, or take another name")),
-        ParseErrorType::Reserved(name) => Diagnostic::error(format!(
-            "`{name}` is a word that the interpreter keeps for itself"
-        ))
-        .help(if name == "eval" {
-            "text cannot be run as a script".to_owned()
-        } else {
-            "take another name; as a key it can stand in quotes".to_owned()
-        }),
+        ParseErrorType::Reserved(name) => {
+            Diagnostic::error(format!("`{name}` is a word that the interpreter keeps for itself"))
+                .help("take another name; as a key it can stand in quotes")
+        }
         ParseErrorType::BadInput(error) => bad_input(error, &source, here),
         ParseErrorType::AssignmentToConstant(name) => Diagnostic::error(format!("`{name}` is a constant"))
             .help(format!("declare it with `let {name} = ...` to change it")),
@@ -60,6 +56,12 @@ pub(super) fn reword(kind: &ParseErrorType, position: Position, sources: &Source
     .at(sources, file, position)
 }
 
+/// The interpreter's names for lists and maps.
+fn in_our_words(text: &str) -> String {
+    let text = text.trim().replace("object map literal", "map").replace("array literal", "list");
+    text.replace("object map", "map").replace("array", "list")
+}
+
 fn word_at(source: &Source, line: usize, column: usize) -> String {
     source
         .line(line)
@@ -72,11 +74,13 @@ fn word_at(source: &Source, line: usize, column: usize) -> String {
 /// `.5` where a value should begin.
 fn fraction_without_zero(source: &Source, line: usize, column: usize) -> Option<String> {
     let rest: String = source.line(line).chars().skip(column.saturating_sub(1)).collect();
-    let digits: String = rest.strip_prefix('.')?.chars().take_while(char::is_ascii_digit).collect();
+    let written = |character: &char| character.is_alphanumeric() || *character == '_' || *character == '.';
+    let rest = rest.strip_prefix('.').filter(|rest| rest.starts_with(|first: char| first.is_ascii_digit()))?;
+    let number: String = rest.chars().take_while(written).collect();
     let before: String = source.line(line).chars().take(column.saturating_sub(1)).collect();
     let value_before =
         before.trim_end().ends_with(|character: char| character.is_alphanumeric() || ")]_".contains(character));
-    (!digits.is_empty() && !value_before).then(|| format!(".{digits}"))
+    (!value_before).then(|| format!(".{number}"))
 }
 
 /// The interpreter reports it at the next token, often on the next line; the reader looks at the end of the line before.
@@ -140,6 +144,12 @@ fn bad_input(error: &LexError, source: &Source, here: Option<(usize, usize)>) ->
         LexError::MalformedIdentifier(text) => {
             Diagnostic::error(format!("`{text}` is no name")).help("names are made of a-z, A-Z, 0-9 and _")
         }
+        LexError::UnexpectedInput(text) if text.chars().all(|letter| ";,)]}".contains(letter)) => {
+            Diagnostic::error(format!("a value is missing before `{text}`"))
+        }
+        LexError::ImproperSymbol(symbol, _) if symbol == "eval" => {
+            Diagnostic::error("`eval` is not part of the language").help("text cannot be run as a script")
+        }
         LexError::UnexpectedInput(text) => {
             let made = Diagnostic::error(format!("`{text}` does not belong to the language"));
             let letter = here.and_then(|(line, column)| source.line(line).chars().nth(column.saturating_sub(1)));
@@ -191,20 +201,20 @@ pub(crate) fn declared(text: &str) -> Vec<String> {
     let words: Vec<&str> = words(text);
     let mut names = Vec::new();
     for pair in words.windows(2) {
-        if let [keyword, name] = pair {
-            if ["let", "const", "fn", "for", "as"].contains(keyword) {
-                names.push((*name).to_owned());
-            }
+        if let [keyword, name] = pair
+            && ["let", "const", "fn", "for", "as"].contains(keyword)
+        {
+            names.push((*name).to_owned());
         }
     }
     for inside in text.split('|').skip(1).step_by(2) {
         names.extend(words_of_list(inside));
     }
     for rest in text.split("fn ").skip(1) {
-        if let Some((open, close)) = rest.find('(').zip(rest.find(')')) {
-            if open < close {
-                names.extend(words_of_list(&rest[open + 1..close]));
-            }
+        if let Some((open, close)) = rest.find('(').zip(rest.find(')'))
+            && open < close
+        {
+            names.extend(words_of_list(&rest[open + 1..close]));
         }
     }
     names.sort();

@@ -22,6 +22,14 @@ pub(super) fn thrown(payload: &Dynamic) -> String {
 /// Any error that is neither a refusal of ours nor one of syntax.
 pub(super) fn reword(error: &EvalAltResult, sources: &Sources, file: &str, ceiling: &Ceiling) -> Diagnostic {
     let position = error.position();
+    let position = match error {
+        EvalAltResult::ErrorDataRace(..) if position.is_none() => {
+            sources.get(file).and_then(|source| source.race).map_or(position, |(line, column)| {
+                Position::new(u16::try_from(line).unwrap_or(u16::MAX), u16::try_from(column).unwrap_or(u16::MAX))
+            })
+        }
+        _ => position,
+    };
     let made = match error {
         EvalAltResult::ErrorTerminated(..) => ended(ceiling),
         EvalAltResult::ErrorFunctionNotFound(signature, _) => missing_function(signature, sources, file),

@@ -30,6 +30,8 @@ pub struct Source {
     pub text: Arc<str>,
     /// By line and column of the call's name.
     pub calls: Arc<BTreeMap<(usize, usize), Call>>,
+    /// The first method call whose closure captures its receiver: the interpreter reports it without a place.
+    pub race: Option<(usize, usize)>,
 }
 
 /// All texts of a session.
@@ -42,7 +44,7 @@ impl Sources {
     /// Keeps a text under its name.
     pub fn add(&self, name: &str, text: &str) {
         let mut texts = self.texts.lock().unwrap_or_else(PoisonError::into_inner);
-        texts.insert(name.to_owned(), Source { text: text.into(), calls: Arc::default() });
+        texts.insert(name.to_owned(), Source { text: text.into(), calls: Arc::default(), race: None });
     }
 
     /// Keeps where the calls of a text are.
@@ -51,7 +53,14 @@ impl Sources {
         let mut texts = self.texts.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(source) = texts.get_mut(name) {
             source.calls = calls;
+            source.race = race_in(ast);
         }
+    }
+
+    /// Replaces a text and keeps where its calls are: a transcript that grew at its end.
+    pub fn retell(&self, name: &str, text: &str) {
+        let mut texts = self.texts.lock().unwrap_or_else(PoisonError::into_inner);
+        texts.entry(name.to_owned()).or_default().text = text.into();
     }
 
     /// A text by its name.
@@ -75,14 +84,45 @@ fn calls_of(ast: &AST) -> BTreeMap<(usize, usize), Call> {
             Some(ASTNode::Expr(Expr::MethodCall(call, position))) => Some((call, position, true)),
             _ => None,
         };
-        if let Some((call, position, method)) = found {
-            if let Some(place) = line_column(*position) {
-                calls.insert(place, Call { method, arguments: arguments_of(call) });
-            }
+        if let Some((call, position, method)) = found
+            && let Some(place) = line_column(*position)
+        {
+            calls.insert(place, Call { method, arguments: arguments_of(call) });
         }
         true
     });
     calls
+}
+
+/// A method call with a closure that captures the variable before the dot.
+fn race_in(ast: &AST) -> Option<(usize, usize)> {
+    let mut found = None;
+    ast.walk(&mut |path: &[ASTNode]| {
+        if let Some(ASTNode::Expr(Expr::Dot(pair, ..))) = path.last()
+            && let (Some(receiver), Expr::MethodCall(call, _)) = (variable(&pair.lhs), &pair.rhs)
+        {
+            let captures = call.args.iter().any(|argument| match argument {
+                // A closure with captured variables is a block that shares them first.
+                Expr::Stmt(block) => block.iter().any(|statement| match statement {
+                    Stmt::Share(shared) => shared.iter().any(|(name, _)| name.name == receiver),
+                    _ => false,
+                }),
+                _ => false,
+            });
+            if captures {
+                found = line_column(pair.rhs.position());
+            }
+        }
+        found.is_none()
+    });
+    found
+}
+
+fn variable(expression: &Expr) -> Option<&str> {
+    match expression {
+        Expr::Variable(variable, ..) => Some(variable.1.as_str()),
+        _ => None,
+    }
 }
 
 fn arguments_of(call: &FnCallExpr) -> Vec<Argument> {
@@ -104,6 +144,12 @@ impl Source {
     /// A line, from 1, without its end.
     pub fn line(&self, line: usize) -> &str {
         self.text.lines().nth(line.saturating_sub(1)).unwrap_or("")
+    }
+
+    /// Whether a word follows a dot that stands here.
+    pub fn at_dot(&self, line: usize, column: usize) -> bool {
+        let mut rest = self.line(line).chars().skip(column.saturating_sub(1));
+        rest.next() == Some('.') && rest.next().is_some_and(|next| next.is_alphabetic() || next == '_')
     }
 
     /// Byte range of a stretch of characters on a line.
@@ -145,20 +191,20 @@ impl Source {
         let rest: Vec<char> = self.line(line).chars().skip(column.saturating_sub(1)).collect();
         let (mut depth, mut quote, mut end) = (0_usize, None, rest.len());
         for (index, character) in rest.iter().enumerate() {
-            match (quote, character) {
-                (Some(open), close) if open == *close => quote = None,
-                (Some(_), _) => {}
-                (None, '"' | '`') => quote = Some(*character),
-                (None, '(' | '[' | '{') => depth += 1,
-                (None, ')' | ']' | '}') if depth == 0 => {
+            if let Some(open) = quote {
+                if open == *character {
+                    quote = None;
+                }
+                continue;
+            }
+            match character {
+                '"' | '`' => quote = Some(*character),
+                '(' | '[' | '{' => depth += 1,
+                ')' | ']' | '}' | ',' | ';' if depth == 0 => {
                     end = index;
                     break;
                 }
-                (None, ')' | ']' | '}') => depth -= 1,
-                (None, ',' | ';') if depth == 0 => {
-                    end = index;
-                    break;
-                }
+                ')' | ']' | '}' => depth -= 1,
                 _ => {}
             }
         }
