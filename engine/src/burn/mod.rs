@@ -1,6 +1,9 @@
 //! Burns as data and the planners in closed form.
 
 use crate::conic::State;
+use crate::orbit::Orbit;
+use crate::system::Body;
+use crate::time::Epoch;
 use crate::vector::{Mat3, Vec3};
 
 pub mod bi_elliptic;
@@ -12,6 +15,17 @@ pub mod phasing;
 pub mod plane;
 
 pub use error::BurnError;
+
+/// What a burn was planned for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// The body that the craft is about.
+    pub body: Body,
+    /// When.
+    pub epoch: Epoch,
+    /// The state before the burn, m and m/s about the body, inertial.
+    pub before: State,
+}
 
 /// An impulsive change of velocity.
 ///
@@ -27,6 +41,8 @@ pub struct Burn {
     pub outward: f64,
     /// m/s, in inertial axes, once a plan fixed it.
     pub dv_inertial: Option<Vec3>,
+    /// Where and when it is to be executed, once a plan fixed it.
+    pub plan: Option<Plan>,
     /// What it is for, in a few words; may be empty.
     pub label: String,
 }
@@ -47,7 +63,7 @@ impl Burn {
         error::finite("the burn along the velocity, m/s,", along)?;
         error::finite("the burn across the orbit, m/s,", across)?;
         error::finite("the burn outward, m/s,", outward)?;
-        Ok(Burn { along, across, outward, dv_inertial: None, label: String::new() })
+        Ok(Burn { along, across, outward, dv_inertial: None, plan: None, label: String::new() })
     }
 
     /// A burn by its inertial change of velocity, m/s, at a state: both forms are kept.
@@ -57,6 +73,20 @@ impl Burn {
     pub fn at_state(state: &State, dv: Vec3) -> Result<Burn, BurnError> {
         let local = axes(state)?.transpose() * dv;
         Ok(Burn { dv_inertial: Some(dv), ..Burn::local(local.x, local.y, local.z)? })
+    }
+
+    /// A burn by its inertial change of velocity, m/s, planned for an orbit at its epoch.
+    ///
+    /// # Errors
+    /// As [`Burn::at_state`].
+    pub fn at(orbit: &Orbit, dv: Vec3) -> Result<Burn, BurnError> {
+        let plan = Plan { body: orbit.body().clone(), epoch: orbit.epoch(), before: *orbit.state() };
+        Ok(Burn { plan: Some(plan), ..Burn::at_state(orbit.state(), dv)? })
+    }
+
+    /// The same burn under another label.
+    pub fn labelled(&self, label: &str) -> Burn {
+        Burn { label: label.to_owned(), ..self.clone() }
     }
 
     /// Size, m/s.
