@@ -111,7 +111,8 @@ impl Shape {
         let cosine = gm - alpha * state.radius();
         let denominator = gm * e + cosine;
         let tangent = sigma / denominator;
-        if alpha * tangent * tangent < 1.0 && denominator > 0.0 && alpha * tangent * tangent > -0.5 {
+        // Near apoapsis both parts of the tangent are rounding: only the half of the ellipse about periapsis goes this way.
+        if (alpha <= 0.0 || cosine > 0.0) && denominator > 0.0 && alpha * tangent * tangent > -0.5 {
             return self.time_at(self.from_half_tangent(tangent));
         }
         let root = alpha.abs().sqrt();

@@ -1,1 +1,13 @@
-//! A conic about a body: events, crossings, encounters.
+//! A conic about a body: the shape a practitioner asks for, what can be read off it, and what comes next on it.
+
+mod encounter;
+mod error;
+mod event;
+mod orbit;
+mod shape;
+
+pub use encounter::Encounter;
+pub use error::OrbitError;
+pub use event::Event;
+pub use orbit::Orbit;
+pub use shape::{Anomaly, Placement, Shape};
