@@ -4,8 +4,12 @@
 //! row that comes nearest to its bound.
 
 mod bodies;
+mod bplane;
 mod elements;
 mod kepler;
+mod lambert;
+mod maneuvers;
+mod missions;
 mod propagation;
 mod solar_system;
 mod time;
@@ -20,6 +24,15 @@ fn tables() -> Vec<Table> {
         propagation::conserved_table(),
         elements::table(),
         elements::textbook_table(),
+        lambert::table(),
+        lambert::least_time_table(),
+        lambert::textbook_table(),
+        lambert::opportunities_table(),
+        lambert::full_turn_table(),
+        bplane::table(),
+        maneuvers::table(),
+        maneuvers::practice_table(),
+        missions::table(),
         time::scales_table(),
         time::cookbook_table(),
         time::leap_seconds_table(),

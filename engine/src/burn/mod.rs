@@ -1,7 +1,6 @@
 //! Burns as data and the planners in closed form.
 
 use crate::conic::State;
-use crate::orbit::Orbit;
 use crate::system::Body;
 use crate::time::Epoch;
 use crate::vector::{Mat3, Vec3};
@@ -16,14 +15,14 @@ pub mod plane;
 
 pub use error::BurnError;
 
-/// What a burn was planned for.
+/// Where and when a burn was planned: the orbit it belongs to, just before it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
-    /// The body that the craft is about.
+    /// The centre.
     pub body: Body,
-    /// When.
+    /// When it is to be burnt.
     pub epoch: Epoch,
-    /// The state before the burn, m and m/s about the body, inertial.
+    /// State about the centre just before the burn, m and m/s, inertial axes.
     pub before: State,
 }
 
@@ -41,7 +40,7 @@ pub struct Burn {
     pub outward: f64,
     /// m/s, in inertial axes, once a plan fixed it.
     pub dv_inertial: Option<Vec3>,
-    /// Where and when it is to be executed, once a plan fixed it.
+    /// Where and when, once a plan fixed it.
     pub plan: Option<Plan>,
     /// What it is for, in a few words; may be empty.
     pub label: String,
@@ -75,18 +74,18 @@ impl Burn {
         Ok(Burn { dv_inertial: Some(dv), ..Burn::local(local.x, local.y, local.z)? })
     }
 
-    /// A burn by its inertial change of velocity, m/s, planned for an orbit at its epoch.
+    /// A planned burn: as [`Burn::at_state`], and it knows its body, epoch and the state just before it.
     ///
     /// # Errors
     /// As [`Burn::at_state`].
-    pub fn at(orbit: &Orbit, dv: Vec3) -> Result<Burn, BurnError> {
-        let plan = Plan { body: orbit.body().clone(), epoch: orbit.epoch(), before: *orbit.state() };
-        Ok(Burn { plan: Some(plan), ..Burn::at_state(orbit.state(), dv)? })
+    pub fn planned(body: &Body, epoch: Epoch, before: State, dv: Vec3) -> Result<Burn, BurnError> {
+        Ok(Burn { plan: Some(Plan { body: body.clone(), epoch, before }), ..Burn::at_state(&before, dv)? })
     }
 
-    /// The same burn under another label.
-    pub fn labelled(&self, label: &str) -> Burn {
-        Burn { label: label.to_owned(), ..self.clone() }
+    /// The same burn under a label.
+    pub fn labelled(mut self, label: &str) -> Burn {
+        label.clone_into(&mut self.label);
+        self
     }
 
     /// Size, m/s.

@@ -33,7 +33,7 @@ impl Voyage {
         let state = self.now.state();
         let along = horizontal(state).ok_or(VoyageError::NoPlane)?;
         let speed = (self.now.gm() / state.position.norm()).sqrt();
-        let burn = Burn::at(&self.now, along * speed - state.velocity)?.labelled("circularisation");
+        let burn = Burn::planned(self.body(), self.epoch(), *state, along * speed - state.velocity)?.labelled("circularisation");
         self.burn_as(&burn, None, watch)
     }
 
@@ -108,13 +108,13 @@ mod tests {
     use crate::vehicle::VehicleError;
     use crate::voyage::Goal;
     use crate::voyage::coast::TEN_YEARS;
-    use crate::voyage::rehearsal::{parked, unwatched};
+    use crate::voyage::rehearsal::{parked, planned, unwatched};
 
     #[test]
     fn a_planned_burn_coasts_to_its_epoch() {
         let mut voyage = parked("Veyra");
         let later = voyage.orbit().at(voyage.epoch().after(1000.0)).unwrap();
-        voyage.burn(&Burn::at(&later, Vec3::new(10.0, 0.0, 0.0)).unwrap().labelled("trim"), &unwatched()).unwrap();
+        voyage.burn(&planned(&later, Vec3::new(10.0, 0.0, 0.0)).labelled("trim"), &unwatched()).unwrap();
         let names: Vec<&str> = voyage.legs().iter().map(|leg| leg.name.as_str()).collect();
         assert_eq!(names, ["coast to trim", "trim"]);
         assert_eq!(voyage.audit().verdict(), Verdict::Good);
@@ -125,18 +125,18 @@ mod tests {
         let mut voyage = parked("Veyra");
         voyage.coast(10.0, &unwatched()).unwrap();
         let before = format!("{voyage:?}");
-        let past = Burn::at(voyage.start(), Vec3::new(10.0, 0.0, 0.0)).unwrap();
+        let past = planned(voyage.start(), Vec3::new(10.0, 0.0, 0.0));
         assert!(matches!(voyage.burn(&past, &unwatched()), Err(VoyageError::Past { .. })));
         let other = parked("Maren").orbit().at(voyage.epoch().after(100.0)).unwrap();
-        let elsewhere = Burn::at(&other, Vec3::new(10.0, 0.0, 0.0)).unwrap();
+        let elsewhere = planned(&other, Vec3::new(10.0, 0.0, 0.0));
         assert!(matches!(voyage.burn(&elsewhere, &unwatched()), Err(VoyageError::OtherBody { .. })));
         let mut off = *voyage.orbit().at(voyage.epoch().after(100.0)).unwrap().state();
         off.position *= 1.0 + 4e-4;
         let orbit = Orbit::new(voyage.body().clone(), voyage.epoch().after(100.0), off).unwrap();
-        let moved = Burn::at(&orbit, Vec3::new(10.0, 0.0, 0.0)).unwrap();
+        let moved = planned(&orbit, Vec3::new(10.0, 0.0, 0.0));
         assert!(matches!(voyage.burn(&moved, &unwatched()), Err(VoyageError::NotAsPlanned { .. })));
         let far = voyage.orbit().at(voyage.epoch().after(100.0)).unwrap();
-        let much = Burn::at(&far, Vec3::new(1e6, 0.0, 0.0)).unwrap();
+        let much = planned(&far, Vec3::new(1e6, 0.0, 0.0));
         let refused = voyage.burn(&much, &unwatched());
         assert!(matches!(refused, Err(VoyageError::Vehicle(VehicleError::NotEnough { .. }))), "{refused:?}");
         assert_eq!(format!("{voyage:?}"), before);

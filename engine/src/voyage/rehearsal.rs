@@ -1,5 +1,6 @@
 //! Voyages for the tests of this folder, in the invented system.
 
+use crate::burn::Burn;
 use crate::conic::State;
 use crate::numerics::watch::Watch;
 use crate::orbit::Orbit;
@@ -38,6 +39,11 @@ pub(super) fn parked(name: &str) -> Voyage {
 pub(super) fn on(name: &str, position: Vec3, velocity: Vec3) -> Voyage {
     let orbit = Orbit::new(body(name), start(), State { position, velocity }).unwrap();
     Voyage::new("rehearsal", tug(), orbit).unwrap()
+}
+
+/// A burn planned for an orbit.
+pub(super) fn planned(orbit: &Orbit, dv: Vec3) -> Burn {
+    Burn::planned(orbit.body(), orbit.epoch(), *orbit.state(), dv).unwrap()
 }
 
 /// Nobody asks to stop.

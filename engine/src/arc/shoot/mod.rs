@@ -112,7 +112,7 @@ pub fn shoot(orbit: &Orbit, aim: &Aim, start: &Start, watch: &Watch<'_>) -> Resu
                 let residuals = aim.residuals(&flown)?;
                 return Ok(Shot {
                     dv: met.dv,
-                    burn: Burn::at(orbit, met.dv)?,
+                    burn: Burn::planned(orbit.body(), orbit.epoch(), *orbit.state(), met.dv)?,
                     estimate_dv: dv,
                     estimate,
                     flown,

@@ -1,0 +1,141 @@
+//! How long is one solution of Lambert's problem, without and with whole revolutions?
+//!
+//! `cargo bench -p visviva-engine --bench lambert -- --json FILE`. Every item of both batches is flown and its miss checked.
+
+#![allow(
+    clippy::print_stdout,
+    clippy::expect_used,
+    unreachable_pub,
+    missing_docs,
+    dead_code,
+    reason = "a bench reports"
+)]
+
+#[path = "../../tests/benchmark/inputs.rs"]
+mod inputs;
+#[path = "../../tests/benchmark/measure.rs"]
+mod measure;
+
+use measure::{Measured, number, reference};
+use visviva_engine::arc::lambert::{Branch, LambertArc, Way, solve_one};
+use visviva_engine::conic::{State, propagate};
+use visviva_engine::vector::Vec3;
+
+const SINGLE: usize = 1_000_000;
+const MULTIPLE: usize = 100_000;
+/// Items of one burst: short, so that what else the machine does hits all contenders alike.
+const BURST: usize = 5_000;
+const NORTH: Vec3 = Vec3::new(0.0, 0.0, 1.0);
+
+struct Problem {
+    r1: Vec3,
+    r2: Vec3,
+    time: f64,
+    revolutions: u32,
+}
+
+fn problems(seed: u64, count: usize, multiple: bool) -> Vec<Problem> {
+    let item = |i: usize| {
+        let (r1, r2, time, revolutions) = inputs::lambert(seed, i as u64, multiple);
+        Problem { r1: Vec3::from(r1), r2: Vec3::from(r2), time, revolutions: revolutions as u32 }
+    };
+    (0..count).map(item).collect()
+}
+
+fn solve(problem: &Problem, branch: Branch) -> LambertArc {
+    let way = Way::Prograde(NORTH);
+    solve_one(1.0, &problem.r1, &problem.r2, problem.time, way, problem.revolutions, branch)
+        .expect("every item has an answer")
+}
+
+fn main() {
+    let single = problems(inputs::LAMBERT_SEED, SINGLE, false);
+    let multiple = problems(inputs::LAMBERT_MULTIREV_SEED, MULTIPLE, true);
+    let mut arcs: Vec<[Vec3; 2]> = vec![[NORTH; 2]; SINGLE];
+    let mut branches: Vec<[Vec3; 4]> = vec![[NORTH; 4]; MULTIPLE];
+    let (mut from, mut at) = (0, 0);
+    let mut once = || {
+        for (answer, problem) in arcs[from..from + BURST].iter_mut().zip(&single[from..from + BURST]) {
+            let arc = solve(problem, Branch::Single);
+            *answer = [arc.v1, arc.v2];
+        }
+        from = (from + BURST) % SINGLE;
+    };
+    let mut twice = || {
+        for (answer, problem) in branches[at..at + BURST].iter_mut().zip(&multiple[at..at + BURST]) {
+            let (left, right) = (solve(problem, Branch::Left), solve(problem, Branch::Right));
+            *answer = [left.v1, left.v2, right.v1, right.v2];
+        }
+        at = (at + BURST) % MULTIPLE;
+    };
+    let times = measure::interleaved(SINGLE / BURST, &mut [(BURST, &mut once), (2 * BURST, &mut twice)]);
+    let flat: Vec<(&Problem, [Vec3; 2])> =
+        multiple.iter().zip(&branches).flat_map(|(p, a)| [(p, [a[0], a[1]]), (p, [a[2], a[3]])]).collect();
+    let plain: Vec<(&Problem, [Vec3; 2])> = single.iter().zip(arcs.iter().copied()).collect();
+    let steps = |count: usize, of: &dyn Fn(usize) -> u32| f64::from((0..count).map(of).sum::<u32>()) / count as f64;
+    println!(
+        "evaluations of the time equation: {:.3} without, {:.3} with revolutions",
+        steps(10_000, &|i| solve(&single[i], Branch::Single).iterations),
+        steps(10_000, &|i| solve(&multiple[i], if i % 2 == 0 { Branch::Left } else { Branch::Right }).iterations),
+    );
+    measure::report(&[
+        Measured { problem: "lambert", seconds_per_unit: times[0], error: error("lambert", &plain) },
+        Measured { problem: "lambert_multirev", seconds_per_unit: times[1], error: error("lambert_multirev", &flat) },
+    ]);
+}
+
+/// The sum over the seven inputs of a flight of the relative change of the end by the relative change of the input.
+fn condition(start: &State, time: f64, end: &State) -> f64 {
+    const NUDGE: f64 = 1e-7;
+    let mut sum = 0.0;
+    for k in 0..7 {
+        let (mut start, mut time) = (*start, time);
+        match k {
+            0..3 => start.position[k] *= 1.0 + NUDGE,
+            3..6 => start.velocity[k - 3] *= 1.0 + NUDGE,
+            _ => time *= 1.0 + NUDGE,
+        }
+        let Ok(moved) = propagate(1.0, &start, time) else { return f64::NAN };
+        sum += (moved.position - end.position).norm() / end.radius() / NUDGE;
+    }
+    sum
+}
+
+/// The largest conditioned error of the reference rows; infinite if any arc, flown, misses its end by more than twenty
+/// roundings of what one rounding of the flight's start does, or flies the wrong way round.
+fn error(problem: &'static str, answers: &[(&Problem, [Vec3; 2])]) -> f64 {
+    let (mut worst, mut worst_miss, mut wrong) = (0.0_f64, 0.0_f64, 0);
+    for (given, [v1, v2]) in answers {
+        let start = State::new(given.r1, *v1);
+        let share = propagate(1.0, &start, given.time).map_or(f64::NAN, |end| {
+            let place = (end.position - given.r2).norm() / given.r2.norm();
+            let velocity = (end.velocity - v2).norm() / v2.norm();
+            worst_miss = worst_miss.max(place);
+            let bound = 20.0 * f64::EPSILON * (1.0 + condition(&start, given.time, &end));
+            (place / bound).max(velocity / (100.0 * bound))
+        });
+        worst = worst.max(share);
+        wrong += usize::from(!(share <= 1.0 && given.r1.cross(v1).z > 0.0));
+    }
+    println!(
+        "{problem}: all {} arcs, miss at most {worst_miss:.2e}, {worst:.3} of the bound, {wrong} wrong",
+        answers.len()
+    );
+    let (stride, rows) = reference(problem);
+    let mut error = if wrong == 0 { 0.0 } else { f64::INFINITY };
+    let mut compare = |row: &serde_json::Value, [v1, v2]: &[Vec3; 2]| {
+        let expected: Vec<f64> = row[0].as_array().expect("six numbers").iter().map(number).collect();
+        let (first, second) = (Vec3::from_row_slice(&expected[..3]), Vec3::from_row_slice(&expected[3..]));
+        let off = ((v1 - first).norm() / first.norm()).max((v2 - second).norm() / second.norm());
+        error = f64::max(error, off / number(&row[1]).max(1.0));
+    };
+    for (i, row) in rows.iter().enumerate() {
+        if row[0][0].is_array() {
+            compare(&row[0], &answers[2 * i * stride].1);
+            compare(&row[1], &answers[2 * i * stride + 1].1);
+        } else {
+            compare(row, &answers[i * stride].1);
+        }
+    }
+    error
+}
