@@ -32,7 +32,8 @@ impl Voyage {
         }
         for (index, piece) in pieces.iter().enumerate() {
             let leg = if pieces.len() > 1 { format!("{name}, about {}", piece.body().name()) } else { name.to_owned() };
-            if let (Some(patch), Some(before)) = (&piece.patch, index.checked_sub(1).and_then(|last| pieces.get(last))) {
+            if let (Some(patch), Some(before)) = (&piece.patch, index.checked_sub(1).and_then(|last| pieces.get(last)))
+            {
                 entries.push(time_between(&leg, before.end, piece.orbit.epoch()));
                 entries.extend(patch_entries(&leg, before, piece, patch)?);
                 if patch.is_outward() {
@@ -94,7 +95,8 @@ fn samples(piece: &Piece) -> Result<Vec<Sample>, VoyageError> {
 
 /// What a patch holds, and the gap in place that it leaves.
 fn patch_entries(leg: &str, before: &Piece, after: &Piece, patch: &Patch) -> Result<Vec<Entry>, VoyageError> {
-    let (child, parent, side) = if patch.is_outward() { (before, after, Side::Outgoing) } else { (after, before, Side::Incoming) };
+    let (child, parent, side) =
+        if patch.is_outward() { (before, after, Side::Outgoing) } else { (after, before, Side::Incoming) };
     let note = format!(
         "gap in place {}, in velocity {}",
         Quantity::length(patch.gap_position.norm()).show(),
@@ -103,8 +105,11 @@ fn patch_entries(leg: &str, before: &Piece, after: &Piece, patch: &Patch) -> Res
     let Some(periapsis) = patch.periapsis_held() else {
         // Without asymptotes place and velocity are handed on at the edge.
         let body = child.body().state(patch.epoch)?;
-        let (child_state, parent_state) =
-            if patch.is_outward() { (before.end_state, *after.orbit.state()) } else { (*after.orbit.state(), before.end_state) };
+        let (child_state, parent_state) = if patch.is_outward() {
+            (before.end_state, *after.orbit.state())
+        } else {
+            (*after.orbit.state(), before.end_state)
+        };
         let off = (child_state.position + body.position - parent_state.position).norm();
         let bound = 4.0 * f64::EPSILON * (parent_state.position.norm() + body.position.norm());
         let note = format!("no asymptote: place and velocity handed on at the edge; {note}");

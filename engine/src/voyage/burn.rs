@@ -33,7 +33,8 @@ impl Voyage {
         let state = self.now.state();
         let along = horizontal(state).ok_or(VoyageError::NoPlane)?;
         let speed = (self.now.gm() / state.position.norm()).sqrt();
-        let burn = Burn::planned(self.body(), self.epoch(), *state, along * speed - state.velocity)?.labelled("circularisation");
+        let burn = Burn::planned(self.body(), self.epoch(), *state, along * speed - state.velocity)?
+            .labelled("circularisation");
         self.burn_as(&burn, None, watch)
     }
 

@@ -101,7 +101,10 @@ mod tests {
         assert!(timed.flown.epoch.seconds_since(epoch.unwrap()).abs() < 1e-3);
         // No neighbour on the line of equal aims is shorter: the least burn is square to the free direction.
         let aimed_later = Aim::BPlane {
-            body: body("Keld"), bt: 6.0e6, br: -2.0e6, pole: None,
+            body: body("Keld"),
+            bt: 6.0e6,
+            br: -2.0e6,
+            pole: None,
             epoch: Some(least.flown.epoch.after(60.0)),
         };
         let later = inbound(1.5e8).correct(&aimed_later, &CorrectionOptions::default(), &unwatched()).unwrap().unwrap();

@@ -14,9 +14,9 @@ mod goal;
 mod leg;
 mod outcome;
 mod past;
-mod relation;
 #[cfg(test)]
 mod rehearsal;
+mod relation;
 mod track;
 #[expect(clippy::module_inception, reason = "the noun of the module has a file of its own")]
 mod voyage;
@@ -25,7 +25,7 @@ pub use coast::{TEN_YEARS, WatchedError};
 pub use correct::{Correction, CorrectionOptions};
 pub use error::VoyageError;
 pub use goal::Goal;
-pub use leg::{Leg, LegKind, Ledger, Piece, Row};
+pub use leg::{Ledger, Leg, LegKind, Piece, Row};
 pub use outcome::{Loss, Outcome};
 pub use past::Note;
 pub use relation::{Thing, angle, distance, relative};

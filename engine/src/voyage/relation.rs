@@ -25,9 +25,10 @@ impl Thing<'_> {
     /// The body it is counted from, and its state about that body.
     fn located(&self, epoch: Epoch) -> Result<(Body, State), VoyageError> {
         match self {
-            Thing::Body(body) => {
-                Ok(((*body).clone(), State { position: crate::vector::Vec3::zeros(), velocity: crate::vector::Vec3::zeros() }))
-            }
+            Thing::Body(body) => Ok((
+                (*body).clone(),
+                State { position: crate::vector::Vec3::zeros(), velocity: crate::vector::Vec3::zeros() },
+            )),
             Thing::Voyage(voyage) => {
                 let orbit = voyage.at(epoch)?;
                 Ok((orbit.body().clone(), *orbit.state()))

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::past::{Mark, Note, Past};
-use super::{Leg, LegKind, Ledger, Loss, Outcome, VoyageError};
+use super::{Ledger, Leg, LegKind, Loss, Outcome, VoyageError};
 use crate::audit::Audit;
 use crate::conic::propagate;
 use crate::orbit::Orbit;
@@ -195,11 +195,7 @@ impl Voyage {
     /// An epoch before its start or after now.
     pub fn at(&self, epoch: Epoch) -> Result<Orbit, VoyageError> {
         if epoch < self.start.epoch() || epoch > self.epoch() {
-            return Err(VoyageError::OutsideTheRecord {
-                asked: epoch,
-                start: self.start.epoch(),
-                end: self.epoch(),
-            });
+            return Err(VoyageError::OutsideTheRecord { asked: epoch, start: self.start.epoch(), end: self.epoch() });
         }
         if epoch == self.epoch() {
             return Ok(self.now.clone());

@@ -255,7 +255,8 @@ pub(super) fn pass(
             return Ok(Meeting { body, epoch, v_infinity, aim, relative: state, inside, bound_periapsis: None, gm });
         }
         let (time, state) = near(&now, &body, epoch.seconds_since(now.epoch()))?;
-        let aim = state.position - state.velocity * (state.position.dot(&state.velocity) / state.velocity.norm_squared());
+        let aim =
+            state.position - state.velocity * (state.position.dot(&state.velocity) / state.velocity.norm_squared());
         now = onto_hyperbola(&body, now.epoch().after(time), state.velocity, aim)?;
     }
     Err(ShootError::NotReached { body: target.name().to_owned() })

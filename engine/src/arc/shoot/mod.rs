@@ -6,14 +6,14 @@
 //! tells the way.
 
 mod aim;
-mod meeting;
 mod closest;
 mod error;
+mod meeting;
 mod newton;
 
 pub use aim::Aim;
-pub use meeting::{Meeting, meeting};
 pub use error::ShootError;
+pub use meeting::{Meeting, meeting};
 
 use crate::burn::Burn;
 use crate::conic::State;

@@ -152,11 +152,8 @@ fn pseudo_inverse(matrix: &DMatrix<f64>) -> Result<(DMatrix<f64>, DMatrix<f64>),
     }
     let svd = scaled.svd(true, true);
     // A direction a billion times weaker than the strongest is noise of the differences.
-    let mut inverse = svd.pseudo_inverse(1e-9).map_err(|_| ShootError::NotMet {
-        iterations: 0,
-        off_m: f64::MAX,
-        dv_m_s: 0.0,
-    })?;
+    let mut inverse =
+        svd.pseudo_inverse(1e-9).map_err(|_| ShootError::NotMet { iterations: 0, off_m: f64::MAX, dv_m_s: 0.0 })?;
     for (mut column, scale) in inverse.column_iter_mut().zip(&scales) {
         if *scale > 0.0 {
             column /= *scale;
