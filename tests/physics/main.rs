@@ -1,4 +1,5 @@
 //! Physics that needs no table: what is conserved, what is reversible, what two ways must agree on.
 
 mod conics;
+mod system_files;
 mod velm;

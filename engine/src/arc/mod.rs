@@ -6,3 +6,4 @@ pub mod approach;
 mod flight_time;
 pub mod flyby;
 pub mod lambert;
+pub mod shoot;

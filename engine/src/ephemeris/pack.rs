@@ -88,18 +88,20 @@ impl Track {
         let start = self.offset + segment as usize * 3 * n;
         let [xs, ys, zs] = [0, 1, 2].map(|axis| &doubles[start + axis * n..start + (axis + 1) * n]);
 
-        // T and its derivative by their recurrences, forward: for |x| ≤ 1 and some thirty terms they lose a few bits at most.
+        // First and second kind by their common recurrence, forward: for |x| ≤ 1 and some thirty terms it loses a few bits at
+        // most. The derivative of T of degree k is k times U of degree k − 1.
+        let twice = 2.0 * x;
         let (mut t, mut t_next) = (1.0, x);
-        let (mut d, mut d_next) = (0.0, 1.0);
+        let (mut u, mut u_next) = (0.0, 1.0);
+        let mut degree = 0.0;
         let (mut position, mut slope) = (Vec3::zeros(), Vec3::zeros());
         for ((cx, cy), cz) in xs.iter().zip(ys).zip(zs) {
             let c = Vec3::new(f64::from_le_bytes(*cx), f64::from_le_bytes(*cy), f64::from_le_bytes(*cz));
             position += c * t;
-            slope += c * d;
-            let d_after = 2.0 * (t_next + x * d_next) - d;
-            let t_after = 2.0 * x * t_next - t;
-            (t, t_next) = (t_next, t_after);
-            (d, d_next) = (d_next, d_after);
+            slope += c * (degree * u);
+            degree += 1.0;
+            (t, t_next) = (t_next, twice * t_next - t);
+            (u, u_next) = (u_next, twice * u_next - u);
         }
         State { position: position * 1e3, velocity: slope * (1e3 * 2.0 / (self.step * DAY)) }
     }
