@@ -83,7 +83,7 @@ impl Ceiling {
             return self.end(Reached::Operations);
         }
         // Reading the clock costs more than an operation.
-        if before >> 8 != now >> 8 { self.allowed() } else { self.reached().is_none() }
+        if (before >> 8) == (now >> 8) { self.reached().is_none() } else { self.allowed() }
     }
 
     /// Counts printed bytes; false when the run has to end.

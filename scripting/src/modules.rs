@@ -34,27 +34,29 @@ impl Jail {
         } else {
             format!("{path}.rhai")
         };
-        if let Some(folder) = &self.folder {
-            if let Some(text) = read_below(folder, &file)? {
-                return Ok((file, text));
-            }
+        if let Some(folder) = &self.folder
+            && let Some(text) = read_below(folder, &file)?
+        {
+            return Ok((file, text));
         }
         let library = LIBRARY.iter().find(|(name, _)| *name == file);
-        match library {
-            Some((name, text)) => Ok((format!("library/{name}"), (*text).to_owned())),
-            None => {
-                let names: Vec<&str> = LIBRARY.iter().map(|(name, _)| name.trim_end_matches(".rhai")).collect();
-                let fault = Fault::new(format!("there is no module `{path}`"));
-                Err(match crate::diagnostic::nearest::nearest(path, names) {
-                    Some(near) => fault.note(format!("did you mean `{near}`?")),
-                    None => fault.help("modules are looked for in the script's own folder, then in the library"),
-                })
-            }
+        if let Some((name, text)) = library {
+            Ok((format!("library/{name}"), (*text).to_owned()))
+        } else {
+            let names: Vec<&str> = LIBRARY.iter().map(|(name, _)| name.trim_end_matches(".rhai")).collect();
+            let fault = Fault::new(format!("there is no module `{path}`"));
+            Err(match crate::diagnostic::nearest::nearest(path, names) {
+                Some(near) => fault.note(format!("did you mean `{near}`?")),
+                None => fault.help("modules are looked for in the script's own folder, then in the library"),
+            })
         }
     }
 }
 
-/// Reads a file below a folder; `None` when there is none. A path that leaves the folder is refused.
+/// Reads a file below a folder; `None` when there is none.
+///
+/// # Errors
+/// A path that leaves the folder, what is no file, is too large or cannot be read.
 pub fn read_below(folder: &Path, file: &str) -> Result<Option<String>, Fault> {
     let relative = Path::new(file);
     let outside = || {

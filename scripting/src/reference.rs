@@ -22,7 +22,7 @@ pub fn files() -> Vec<(String, String)> {
     let quantities = noun_page("quantity", "A number with its dimension: 300.km, 45.deg, 7.8.km_s.");
     files.push(("quantity.md".to_owned(), quantities));
     let lists = noun_page("list", "An array: [1.km, 2.km].");
-    if catalogue().members("list").first().is_some() {
+    if !catalogue().members("list").is_empty() {
         files.push(("list.md".to_owned(), lists));
     }
     files.push(("visviva.d.rhai".to_owned(), editor()));

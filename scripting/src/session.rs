@@ -154,12 +154,18 @@ impl Session {
     }
 
     /// Compiles a text without running it.
-    pub fn compile(&self, name: &str, text: &str) -> Result<AST, Diagnostic> {
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn compile(&self, name: &str, text: &str) -> Result<AST, Box<Diagnostic>> {
         self.compile_in(name, text, &Scope::new())
     }
 
     /// Compiles a text that may use the variables of a scope.
-    pub fn compile_in(&self, name: &str, text: &str, scope: &Scope) -> Result<AST, Diagnostic> {
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub fn compile_in(&self, name: &str, text: &str, scope: &Scope) -> Result<AST, Box<Diagnostic>> {
         self.sources.add(name, text);
         let error = match self.engine.compile_with_scope(scope, text) {
             Ok(mut ast) => {
@@ -169,7 +175,7 @@ impl Session {
             }
             Err(error) => error,
         };
-        Err(Diagnostic::of(&error.into(), name, &self.sources, &self.run.ceiling))
+        Err(Box::new(Diagnostic::of(&error.into(), name, &self.sources, &self.run.ceiling)))
     }
 
     /// Runs a text under a name.
@@ -182,30 +188,41 @@ impl Session {
     }
 
     /// Runs what was compiled, on this thread; used by the REPL through [`Session::on_own_stack`].
-    pub fn perform(&self, name: &str, scope: &mut Scope, ast: &AST) -> Result<Answer, Diagnostic> {
+    ///
+    /// # Errors
+    /// What went wrong.
+    pub fn perform(&self, name: &str, scope: &mut Scope, ast: &AST) -> Result<Answer, Box<Diagnostic>> {
         let result = self.engine.eval_ast_with_scope::<Dynamic>(scope, ast);
         let value = match result {
             Ok(value) => value.flatten(),
             Err(error) => {
-                return Err(Diagnostic::of(&error, name, &self.sources, &self.run.ceiling));
+                return Err(Box::new(Diagnostic::of(&error, name, &self.sources, &self.run.ceiling)));
             }
         };
         // A script cannot catch the end that a ceiling puts to it, but the last statement may have printed too much.
         if self.run.ceiling.reached().is_some() {
             let error = rhai::EvalAltResult::ErrorTerminated(Dynamic::UNIT, rhai::Position::NONE);
-            return Err(Diagnostic::of(&error, name, &self.sources, &self.run.ceiling));
+            return Err(Box::new(Diagnostic::of(&error, name, &self.sources, &self.run.ceiling)));
         }
         if !value::is_finite(&value) {
-            return Err(Diagnostic::error("the answer is not a finite number"));
+            return Err(Box::new(Diagnostic::error("the answer is not a finite number")));
         }
         Ok(Answer { shown: value::show(&value), json: value::to_json(&value), value })
     }
 
     /// Calls on a thread with a large stack; a panic of ours becomes a diagnostic.
-    pub fn on_own_stack<T: Send>(&self, call: impl FnOnce() -> Result<T, Diagnostic> + Send) -> Result<T, Diagnostic> {
+    ///
+    /// # Errors
+    /// Those of the call; a panic of ours.
+    pub fn on_own_stack<T: Send>(
+        &self,
+        call: impl FnOnce() -> Result<T, Box<Diagnostic>> + Send,
+    ) -> Result<T, Box<Diagnostic>> {
         let broken = |text: &str| {
-            Diagnostic::error(format!("visviva itself has failed: {text}"))
-                .help("please report this with the script that shows it")
+            Box::new(
+                Diagnostic::error(format!("visviva itself has failed: {text}"))
+                    .help("please report this with the script that shows it"),
+            )
         };
         std::thread::scope(|scope| {
             let work = || catch_unwind(AssertUnwindSafe(call));
@@ -228,10 +245,10 @@ impl Session {
     }
 
     /// What was gathered, with an answer or the error that took its place.
-    pub fn outcome(&self, answer: Result<Answer, Diagnostic>) -> Outcome {
+    pub fn outcome(&self, answer: Result<Answer, Box<Diagnostic>>) -> Outcome {
         let (answer, diagnostics) = match answer {
             Ok(answer) => (Some(answer), Vec::new()),
-            Err(diagnostic) => (None, vec![diagnostic]),
+            Err(diagnostic) => (None, vec![*diagnostic]),
         };
         Outcome {
             answer,

@@ -3,6 +3,8 @@
 //! Registration, help, completion, reference pages, the editor's definition file and the example tests all read these
 //! entries. There is no second list of names.
 
+use std::fmt::Write as _;
+
 use rhai::Dynamic;
 
 use super::fault::Fault;
@@ -153,9 +155,9 @@ impl Definition {
         for (index, parameter) in self.parameters.iter().enumerate() {
             let comma = if index == 0 { "" } else { ", " };
             if parameter.required {
-                text.push_str(&format!("{comma}{}", parameter.name));
+                let _ = write!(text, "{comma}{}", parameter.name);
             } else {
-                text.push_str(&format!("[{comma}{}]", parameter.name));
+                let _ = write!(text, "[{comma}{}]", parameter.name);
             }
         }
         text.push(')');

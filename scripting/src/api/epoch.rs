@@ -32,17 +32,15 @@ impl Noun for Epoch {
 
 fn scale(name: &str) -> Result<Scale, Fault> {
     let scales = [("UTC", Scale::Utc), ("TAI", Scale::Tai), ("TT", Scale::Tt), ("TDB", Scale::Tdb)];
-    match scales.iter().find(|(known, _)| *known == name) {
-        Some((_, scale)) => Ok(*scale),
-        None => {
-            let fault = Fault::new(format!("there is no time scale `{name}`"))
-                .help("the scales are UTC, TAI, TT and TDB")
-                .at(0);
-            Err(match nearest(name, scales.map(|(known, _)| known)) {
-                Some(near) => fault.note(format!("did you mean `{near}`?")),
-                None => fault,
-            })
-        }
+    if let Some((_, scale)) = scales.iter().find(|(known, _)| *known == name) {
+        Ok(*scale)
+    } else {
+        let fault =
+            Fault::new(format!("there is no time scale `{name}`")).help("the scales are UTC, TAI, TT and TDB").at(0);
+        Err(match nearest(name, scales.map(|(known, _)| known)) {
+            Some(near) => fault.note(format!("did you mean `{near}`?")),
+            None => fault,
+        })
     }
 }
 

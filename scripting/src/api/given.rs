@@ -1,5 +1,10 @@
 //! What a call was given: its arguments, read by kind, and the run it happens in.
 
+#![allow(
+    clippy::missing_errors_doc,
+    reason = "every reader refuses a value of another kind, and says so once, on the type"
+)]
+
 use std::sync::Arc;
 
 use rhai::{Array, Dynamic, FnPtr, FuncArgs, ImmutableString, Map, NativeCallContext};
@@ -15,7 +20,7 @@ use super::value;
 use super::vector::Vector;
 use crate::run_state::RunState;
 
-/// The arguments of one call, already checked against the definition's parameters.
+/// The arguments of one call, already checked against the definition's parameters. Each reader refuses a value of another kind.
 pub struct Given<'g> {
     /// The run: its records, ceilings, folders, voyages.
     pub run: &'g Arc<RunState>,
@@ -26,7 +31,7 @@ pub struct Given<'g> {
     pub(super) values: &'g [&'g mut Dynamic],
 }
 
-impl<'g> Given<'g> {
+impl Given<'_> {
     fn offset(&self) -> usize {
         usize::from(self.definition.form != Form::Function)
     }

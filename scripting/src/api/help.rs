@@ -1,5 +1,7 @@
 //! `help(...)`, `visviva doc` and the REPL's help: the definitions as text.
 
+use std::fmt::Write as _;
+
 use visviva_engine::quantity::{Unit, units};
 
 use super::NOUNS;
@@ -59,11 +61,11 @@ pub fn text(topic: &str) -> Result<String, String> {
 fn overview() -> String {
     let mut text = String::from("functions\n");
     for definition in catalogue().functions() {
-        text.push_str(&format!("  {:<18} {}\n", definition.name, definition.summary));
+        let _ = writeln!(text, "  {:<18} {}", definition.name, definition.summary);
     }
     text.push_str("\nnouns\n");
     for noun in NOUNS {
-        text.push_str(&format!("  {:<18} {}\n", noun.name, noun.about));
+        let _ = writeln!(text, "  {:<18} {}", noun.name, noun.about);
     }
     text.push_str("\nhelp(\"circular\"), help(\"Orbit\"), help(\"Orbit.period\"), help(\"units\") say more\n");
     text
@@ -75,7 +77,7 @@ fn unit_list() -> String {
         let words: Vec<&str> = unit.properties().collect();
         let dimension = unit.dimension.described();
         let dimension = dimension.trim_start_matches("an ").trim_start_matches("a ").to_owned();
-        text.push_str(&format!("  {:<26} {:<10} {dimension}\n", words.join(" "), unit.name));
+        let _ = writeln!(text, "  {:<26} {:<10} {dimension}", words.join(" "), unit.name);
     }
     text
 }
@@ -88,16 +90,16 @@ fn noun_page(name: &str, about: &str) -> String {
         if members.is_empty() {
             continue;
         }
-        text.push_str(&format!("\n{title}\n"));
+        let _ = writeln!(text, "\n{title}");
         for entry in members {
             let word = entry.signature().split_once('.').map_or(entry.name.to_owned(), |(_, word)| word.to_owned());
-            text.push_str(&format!("  {word:<26} {}\n", entry.summary));
+            let _ = writeln!(text, "  {word:<26} {}", entry.summary);
         }
     }
     let makers: Vec<&str> =
         catalogue().functions().filter(|entry| gives(entry, name)).map(|entry| entry.name).collect();
     if !makers.is_empty() {
-        text.push_str(&format!("\nmade by {}\n", makers.join(", ")));
+        let _ = writeln!(text, "\nmade by {}", makers.join(", "));
     }
     text
 }
@@ -119,17 +121,17 @@ fn page(entry: &Definition) -> String {
     let (kind, sense) = &entry.returns;
     if !matches!(kind, Kind::Nothing) {
         let comma = if sense.is_empty() { "" } else { ", " };
-        text.push_str(&format!("  → {}{comma}{sense}\n", kind.label()));
+        let _ = writeln!(text, "  → {}{comma}{sense}", kind.label());
     }
     for Example { code, result, .. } in entry.examples {
         let value = if result.is_empty() { String::new() } else { format!("   // {result}") };
-        text.push_str(&format!("example: {code}{value}\n"));
+        let _ = writeln!(text, "example: {code}{value}");
     }
     if let Some(source) = entry.source {
-        text.push_str(&format!("source: {source}\n"));
+        let _ = writeln!(text, "source: {source}");
     }
     if !entry.see_also.is_empty() {
-        text.push_str(&format!("see also: {}\n", entry.see_also.join(", ")));
+        let _ = writeln!(text, "see also: {}", entry.see_also.join(", "));
     }
     text
 }

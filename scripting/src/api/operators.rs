@@ -128,10 +128,10 @@ fn too_large(operator: &str) -> Fault {
 
 /// `+ - * / % **` on everything the interpreter does not do itself.
 pub(crate) fn arithmetic(name: &str, a: &Dynamic, b: &Dynamic) -> Answer {
-    if let (Ok(left), Ok(right)) = (a.as_int(), b.as_int()) {
-        if let Some(answer) = whole_numbers(name, left, right) {
-            return answer;
-        }
+    if let (Ok(left), Ok(right)) = (a.as_int(), b.as_int())
+        && let Some(answer) = whole_numbers(name, left, right)
+    {
+        return answer;
     }
     let answer = match (Operand::of(a), Operand::of(b)) {
         (Operand::Scalar(left), Operand::Scalar(right)) => {
@@ -174,7 +174,7 @@ pub(crate) fn arithmetic(name: &str, a: &Dynamic, b: &Dynamic) -> Answer {
 /// Division and powers of whole numbers, exact where the answer is whole.
 fn whole_numbers(name: &str, left: INT, right: INT) -> Option<Answer> {
     match name {
-        "/" if right == 0 => Some(Err(division_by_zero())),
+        "/" | "%" if right == 0 => Some(Err(division_by_zero())),
         "/" if left.checked_rem(right) == Some(0) => {
             Some(left.checked_div(right).map(Dynamic::from_int).ok_or_else(|| too_large(name)))
         }
@@ -182,7 +182,6 @@ fn whole_numbers(name: &str, left: INT, right: INT) -> Option<Answer> {
             let power = u32::try_from(right).ok().and_then(|exponent| left.checked_pow(exponent));
             Some(power.map(Dynamic::from_int).ok_or_else(|| too_large(name)))
         }
-        "%" if right == 0 => Some(Err(division_by_zero())),
         "+" => Some(left.checked_add(right).map(Dynamic::from_int).ok_or_else(|| too_large(name))),
         "-" => Some(left.checked_sub(right).map(Dynamic::from_int).ok_or_else(|| too_large(name))),
         "*" => Some(left.checked_mul(right).map(Dynamic::from_int).ok_or_else(|| too_large(name))),

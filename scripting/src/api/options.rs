@@ -1,5 +1,10 @@
 //! The map of options at the end of a call: known keys, each with its kind.
 
+#![allow(
+    clippy::missing_errors_doc,
+    reason = "every reader refuses a value of another kind, and says so once, on the type"
+)]
+
 use rhai::{Array, Dynamic, FnPtr, ImmutableString, Map};
 use visviva_engine::quantity::Quantity;
 use visviva_engine::time::Epoch;
@@ -9,7 +14,8 @@ use super::fault::Fault;
 use super::value;
 use crate::diagnostic::nearest::nearest;
 
-/// An options map that has been checked against its keys.
+/// An options map that has been checked against its keys. Each reader answers `None` for a key that was left out and refuses
+/// a value of another kind.
 pub struct Options<'o> {
     pub(super) given: &'o Definition,
     pub(super) argument: usize,

@@ -15,6 +15,9 @@ use crate::run_state::{Input, Record, Requirement};
 /// The value of an input from the text after `--set name=`, of the same kind as its default.
 ///
 /// Written as in a script (`172.km`, `epoch` without its call) or as in data (`172 km`).
+///
+/// # Errors
+/// Text of another kind or dimension.
 pub fn read_setting(name: &str, text: &str, default: &Dynamic) -> Result<Dynamic, Fault> {
     let wrong = |why: String| {
         Fault::new(format!("the input `{name}` expects {}: {why}", value::describe(default)))

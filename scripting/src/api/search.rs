@@ -1,5 +1,7 @@
 //! `solve` and `minimise`: unknowns of anything that a script can compute. The noun `Solution`.
 
+use std::fmt::Write as _;
+
 use rhai::{Dynamic, EvalAltResult, Map, Position};
 use serde_json::{Value, json};
 use visviva_engine::numerics::least_squares::{self, Stop};
@@ -35,17 +37,17 @@ impl Noun for Solution {
     fn show(&self) -> String {
         let mut text = String::new();
         for (name, item) in &self.x {
-            text.push_str(&format!("{name} = {}\n", value::show(item)));
+            let _ = writeln!(text, "{name} = {}", value::show(item));
         }
         if let Some(cost) = &self.cost {
-            text.push_str(&format!("cost {}\n", value::show(cost)));
+            let _ = writeln!(text, "cost {}", value::show(cost));
         }
         if !self.residuals.is_empty() {
             let residuals: Vec<String> =
                 self.residuals.iter().map(|residual| value::show(&value::quantity(*residual))).collect();
-            text.push_str(&format!("residuals {}\n", residuals.join(", ")));
+            let _ = writeln!(text, "residuals {}", residuals.join(", "));
         }
-        text.push_str(&format!("{} iterations, {} evaluations: {}", self.iterations, self.evaluations, self.why));
+        let _ = write!(text, "{} iterations, {} evaluations: {}", self.iterations, self.evaluations, self.why);
         text
     }
 

@@ -100,7 +100,7 @@ impl Check {
             let compiled = session.on_own_stack(|| session.compile(&name, &text));
             let (declared, diagnostics) = match compiled {
                 Ok(ast) => (inputs(&ast).inputs, crate::checks::check(&ast, &name, session.sources())),
-                Err(diagnostic) => (Vec::new(), vec![diagnostic]),
+                Err(diagnostic) => (Vec::new(), vec![*diagnostic]),
             };
             if diagnostics.iter().any(|diagnostic| diagnostic.level == crate::diagnostic::Level::Error) {
                 status = 1;

@@ -62,10 +62,10 @@ impl Eval {
             );
         } else {
             output::diagnostics(&outcome.diagnostics, session.sources());
-            if let Some(answer) = &outcome.answer {
-                if !answer.value.is_unit() {
-                    output::line(&answer.shown);
-                }
+            if let Some(answer) = &outcome.answer
+                && !answer.value.is_unit()
+            {
+                output::line(&answer.shown);
             }
             for requirement in outcome.requirements.iter().filter(|requirement| !requirement.met) {
                 output::complain(&format!("not met: {} ({})", requirement.why, requirement.place));

@@ -1,5 +1,6 @@
 //! `visviva run SCRIPT`: rehearse, then print answers, ledger and audit.
 
+use std::fmt::Write as _;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
@@ -54,7 +55,7 @@ impl Run {
         for set in &self.set {
             match set.split_once('=') {
                 Some((name, text)) if !name.trim().is_empty() => {
-                    inputs.push((name.trim().to_owned(), text.trim().to_owned()))
+                    inputs.push((name.trim().to_owned(), text.trim().to_owned()));
                 }
                 _ => return output::usage(&format!("--set is written name=value, not `{set}`")),
             }
@@ -121,12 +122,12 @@ fn report(outcome: &Outcome) -> String {
             return;
         }
         let width = rows.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0);
-        text.push_str(&format!("\n{title}\n"));
+        let _ = writeln!(text, "\n{title}");
         for (name, value) in rows {
             let gap = " ".repeat(width - name.chars().count());
             // A table stands below its name.
             let value = if value.contains('\n') { format!("\n    {}", value.replace('\n', "\n    ")) } else { value };
-            text.push_str(&format!("  {name}{gap}  {value}\n"));
+            let _ = writeln!(text, "  {name}{gap}  {value}");
         }
     };
     let show = crate::api::value::show;
@@ -146,7 +147,7 @@ fn report(outcome: &Outcome) -> String {
         text.push_str(voyage.show().trim_end());
         text.push('\n');
         if let Some(why) = voyage.why().filter(|_| voyage.outcome() == "lost") {
-            text.push_str(&format!("lost: {why}\n"));
+            let _ = writeln!(text, "lost: {why}");
         }
     }
     text.trim_start_matches('\n').to_owned()

@@ -201,20 +201,20 @@ pub(crate) fn declared(text: &str) -> Vec<String> {
     let words: Vec<&str> = words(text);
     let mut names = Vec::new();
     for pair in words.windows(2) {
-        if let [keyword, name] = pair {
-            if ["let", "const", "fn", "for", "as"].contains(keyword) {
-                names.push((*name).to_owned());
-            }
+        if let [keyword, name] = pair
+            && ["let", "const", "fn", "for", "as"].contains(keyword)
+        {
+            names.push((*name).to_owned());
         }
     }
     for inside in text.split('|').skip(1).step_by(2) {
         names.extend(words_of_list(inside));
     }
     for rest in text.split("fn ").skip(1) {
-        if let Some((open, close)) = rest.find('(').zip(rest.find(')')) {
-            if open < close {
-                names.extend(words_of_list(&rest[open + 1..close]));
-            }
+        if let Some((open, close)) = rest.find('(').zip(rest.find(')'))
+            && open < close
+        {
+            names.extend(words_of_list(&rest[open + 1..close]));
         }
     }
     names.sort();

@@ -84,10 +84,10 @@ fn calls_of(ast: &AST) -> BTreeMap<(usize, usize), Call> {
             Some(ASTNode::Expr(Expr::MethodCall(call, position))) => Some((call, position, true)),
             _ => None,
         };
-        if let Some((call, position, method)) = found {
-            if let Some(place) = line_column(*position) {
-                calls.insert(place, Call { method, arguments: arguments_of(call) });
-            }
+        if let Some((call, position, method)) = found
+            && let Some(place) = line_column(*position)
+        {
+            calls.insert(place, Call { method, arguments: arguments_of(call) });
         }
         true
     });
@@ -98,19 +98,19 @@ fn calls_of(ast: &AST) -> BTreeMap<(usize, usize), Call> {
 fn race_in(ast: &AST) -> Option<(usize, usize)> {
     let mut found = None;
     ast.walk(&mut |path: &[ASTNode]| {
-        if let Some(ASTNode::Expr(Expr::Dot(pair, ..))) = path.last() {
-            if let (Some(receiver), Expr::MethodCall(call, _)) = (variable(&pair.lhs), &pair.rhs) {
-                let captures = call.args.iter().any(|argument| match argument {
-                    // A closure with captured variables is a block that shares them first.
-                    Expr::Stmt(block) => block.iter().any(|statement| match statement {
-                        Stmt::Share(shared) => shared.iter().any(|(name, _)| name.name == receiver),
-                        _ => false,
-                    }),
+        if let Some(ASTNode::Expr(Expr::Dot(pair, ..))) = path.last()
+            && let (Some(receiver), Expr::MethodCall(call, _)) = (variable(&pair.lhs), &pair.rhs)
+        {
+            let captures = call.args.iter().any(|argument| match argument {
+                // A closure with captured variables is a block that shares them first.
+                Expr::Stmt(block) => block.iter().any(|statement| match statement {
+                    Stmt::Share(shared) => shared.iter().any(|(name, _)| name.name == receiver),
                     _ => false,
-                });
-                if captures {
-                    found = line_column(pair.rhs.position());
-                }
+                }),
+                _ => false,
+            });
+            if captures {
+                found = line_column(pair.rhs.position());
             }
         }
         found.is_none()
@@ -191,20 +191,20 @@ impl Source {
         let rest: Vec<char> = self.line(line).chars().skip(column.saturating_sub(1)).collect();
         let (mut depth, mut quote, mut end) = (0_usize, None, rest.len());
         for (index, character) in rest.iter().enumerate() {
-            match (quote, character) {
-                (Some(open), close) if open == *close => quote = None,
-                (Some(_), _) => {}
-                (None, '"' | '`') => quote = Some(*character),
-                (None, '(' | '[' | '{') => depth += 1,
-                (None, ')' | ']' | '}') if depth == 0 => {
+            if let Some(open) = quote {
+                if open == *character {
+                    quote = None;
+                }
+                continue;
+            }
+            match character {
+                '"' | '`' => quote = Some(*character),
+                '(' | '[' | '{' => depth += 1,
+                ')' | ']' | '}' | ',' | ';' if depth == 0 => {
                     end = index;
                     break;
                 }
-                (None, ')' | ']' | '}') => depth -= 1,
-                (None, ',' | ';') if depth == 0 => {
-                    end = index;
-                    break;
-                }
+                ')' | ']' | '}' => depth -= 1,
                 _ => {}
             }
         }

@@ -50,7 +50,7 @@ impl Bench {
     ///
     /// # Errors
     /// What went wrong, with its place in the line.
-    pub fn line(&self, text: &str, name: Option<&str>) -> Result<Option<String>, Diagnostic> {
+    pub fn line(&self, text: &str, name: Option<&str>) -> Result<Option<String>, Box<Diagnostic>> {
         let mut guard = self.kept();
         let kept = &mut *guard;
         self.session.run_state().ceiling.restart();
@@ -187,10 +187,10 @@ fn members(value: &Dynamic) -> Vec<String> {
 fn imports(ast: &AST) -> String {
     let mut text = String::new();
     ast.walk(&mut |path: &[ASTNode]| {
-        if let [ASTNode::Stmt(Stmt::Import(import, _))] = path {
-            if let Expr::StringConstant(file, _) = &import.0 {
-                let _ = write!(text, "import {:?} as {}; ", file.as_str(), import.1.name);
-            }
+        if let [ASTNode::Stmt(Stmt::Import(import, _))] = path
+            && let Expr::StringConstant(file, _) = &import.0
+        {
+            let _ = write!(text, "import {:?} as {}; ", file.as_str(), import.1.name);
         }
         true
     });

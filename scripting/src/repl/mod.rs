@@ -19,7 +19,7 @@ use crate::command::output;
 use crate::session::Config;
 
 /// A line may run this long; Ctrl-C ends it sooner.
-const LINE_TIME: Duration = Duration::from_secs(600);
+const LINE_TIME: Duration = Duration::from_mins(10);
 
 /// The lines of a REPL from the terminal, until its end; a script may run first.
 ///
@@ -80,7 +80,7 @@ fn answer(bench: &Bench, text: &str, name: Option<&str>) {
     match bench.line(text, name) {
         Ok(Some(shown)) => output::line(&shown),
         Ok(None) => {}
-        Err(diagnostic) => output::diagnostics(&[diagnostic], bench.session().sources()),
+        Err(diagnostic) => output::diagnostics(&[*diagnostic], bench.session().sources()),
     }
 }
 
