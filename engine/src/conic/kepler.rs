@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use crate::conic::anomaly::{TURN, hyperbolic_sine_excess};
+use crate::numerics::elementary::{cube_root, rough_inverse_cube_root};
 
 /// Eccentric anomaly E of an ellipse with 0 ≤ e < 1 from its mean anomaly M = E − e sin E, in the same revolution as M.
 ///
@@ -78,7 +79,7 @@ fn cubic(e: f64, m: f64) -> [f64; 4] {
 /// The start: E to 5e-4.
 #[inline(always)]
 fn cubic_root(m: f64, [d, q, r, cube]: [f64; 4]) -> f64 {
-    let w = cube * inverse_cube_root(cube);
+    let w = cube * rough_inverse_cube_root(cube);
     let divisor = w * (w + q) + q * q;
     (2.0 * r * w + m * divisor) / (divisor * d)
 }
@@ -108,6 +109,13 @@ fn correction([f0, f1, f2, f3]: [f64; 4]) -> f64 {
     -f0 / (f1 + d4 * (half + d4 * (f3 - d4 * (1.0 / 12.0) * half)))
 }
 
+/// Eccentric anomaly to some 5e-4 of itself in its revolution: a start for other searches.
+#[inline(always)]
+pub(crate) fn rough_eccentric_from_mean(e: f64, mean: f64) -> f64 {
+    let m = within_half_turn_of_zero(mean);
+    mean + (cubic_root(m.abs(), cubic(e, m.abs())).copysign(m) - m)
+}
+
 /// What remains of an angle without its whole turns, from −π to π; no branch.
 #[inline(always)]
 fn within_half_turn_of_zero(angle: f64) -> f64 {
@@ -116,20 +124,6 @@ fn within_half_turn_of_zero(angle: f64) -> f64 {
     let turns = (angle * (1.0 / std::f64::consts::TAU) + ROUNDER) - ROUNDER;
     ((angle - turns * TURN[0]) - turns * TURN[1]) - turns * TURN[2]
 }
-
-/// x^(−1/3) to some 1e-5 for positive x: the exponent divided by three, then two steps of Newton, which need no division.
-#[inline(always)]
-fn inverse_cube_root(x: f64) -> f64 {
-    // The upper half of the bits is a piecewise linear logarithm of x.
-    let logarithm = (x.to_bits() >> 32) as i32;
-    let third = (CUBE_ROOT_OFFSET - f64::from(logarithm) * (1.0 / 3.0)) as i32;
-    let y = f64::from_bits((third as u64) << 32);
-    let y = y * (4.0 / 3.0 - (1.0 / 3.0) * x * y * y * y);
-    y * (4.0 / 3.0 - (1.0 / 3.0) * x * y * y * y)
-}
-
-/// 4/3 of the upper half of the bits of 1, less what centres the error.
-const CUBE_ROOT_OFFSET: f64 = 1_072_693_248.0 * 4.0 / 3.0 - 52_000.0;
 
 /// (x − sin x)/x³ of z = x² up to 2.5, off by less than 4e-19: fitted at Chebyshev's nodes with 40 digits.
 #[inline(always)]
@@ -204,7 +198,7 @@ pub fn parabolic_from_mean(w: f64) -> f64 {
 pub(crate) fn depressed_cubic_root(a: f64, b: f64) -> f64 {
     let p = a / 3.0;
     let half = 0.5 * b;
-    let root = (half + (half * half + p * p * p).sqrt()).cbrt();
+    let root = cube_root(half + (half * half + p * p * p).sqrt());
     // Of root − p/root, written so that the difference does not cancel.
     let square = root * root;
     b / (square + p + p * p / square)
