@@ -112,7 +112,24 @@ impl Trip {
     /// Aims go in, aims come out: a fixed point, found by Broyden's secant updates of its Jacobian ([Broyden1965]), started from
     /// the plain iteration, which alone closes slowly where an arc of nearly half a revolution turns a small aim into a large tilt.
     pub(super) fn aimed(&self, leave: Epoch, meet: Epoch, closed: f64) -> Result<Flight, PlanError> {
-        let shape = Offsets::none(&self.route);
+        let mut shape = Offsets::none(&self.route);
+        if let Parking::Orbit(orbit) = &self.parking
+            && !self.route.down_to_start.is_empty()
+        {
+            // From near the answer the place on a given orbit comes round at one and the same passage.
+            let altitude = orbit.radius() - self.from.radius();
+            let free = Trip { parking: Parking::Altitude(altitude), ..self.clone() };
+            shape = free.aims(leave, meet, closed)?.1;
+        }
+        Ok(self.closed(leave, meet, closed, shape)?.0)
+    }
+
+    /// As [`Trip::aimed`], with the aims.
+    fn aims(&self, leave: Epoch, meet: Epoch, closed: f64) -> Result<(Flight, Offsets), PlanError> {
+        self.closed(leave, meet, closed, Offsets::none(&self.route))
+    }
+
+    fn closed(&self, leave: Epoch, meet: Epoch, closed: f64, shape: Offsets) -> Result<(Flight, Offsets), PlanError> {
         let mut x = shape.numbers(0.0);
         let mut round = self.round(leave, meet, &shape)?;
         let mut residual = round.offsets.numbers(round.late) - &x;
@@ -147,7 +164,8 @@ impl Trip {
             }
             (x, residual, round) = (there_x, there_residual, there);
         }
-        Ok(round.flight)
+        let (offsets, _) = shape.filled(&x);
+        Ok((round.flight, offsets))
     }
 
     fn round(&self, start: Epoch, meet: Epoch, offsets: &Offsets) -> Result<Round, PlanError> {

@@ -109,25 +109,22 @@ pub fn descend(
         if radius < tolerance || watch.stopped() {
             break;
         }
-        let current = match model.take() {
-            Some(current) => current,
-            None => {
-                evaluations += 7;
-                let mut h = stencil.min(0.25 * radius);
-                let mut found = None;
-                // Beside a wall the stencil shrinks until it fits.
-                for _ in 0..6 {
-                    found = differences(clamp(at, h), at, h, &mut cost);
-                    if found.is_some() {
-                        break;
-                    }
-                    h *= 0.25;
+        let current = if let Some(current) = model.take() {
+            current
+        } else {
+            evaluations += 7;
+            let mut h = stencil.min(0.25 * radius);
+            let mut found = None;
+            // Beside a wall the stencil shrinks until it fits.
+            for _ in 0..6 {
+                found = differences(clamp(at, h), at, h, &mut cost);
+                if found.is_some() {
+                    break;
                 }
-                match found {
-                    Some(found) => found,
-                    None => break,
-                }
+                h *= 0.25;
             }
+            let Some(found) = found else { break };
+            found
         };
         let mut s = current.step(radius);
         s = inside(&current, at, s, radius, bounds);
@@ -236,7 +233,7 @@ mod tests {
 
     #[test]
     fn walls_are_not_crossed_and_a_start_without_cost_is_none() {
-        let cost = |[x, y]: [f64; 2]| (x > 0.5).then(|| x * x + y * y);
+        let cost = |[x, y]: [f64; 2]| (x > 0.5).then_some(x * x + y * y);
         let found = descend([3.0, 2.0], 1.0, 1e-2, 1e-6, WIDE, &Watch::none(), cost).expect("the start has a cost");
         assert!(found.at[0] > 0.5 && found.value <= 13.0);
         assert!(descend([0.0, 0.0], 1.0, 1e-2, 1e-6, WIDE, &Watch::none(), cost).is_none());

@@ -31,7 +31,7 @@ impl Search {
                 estimate.periapsis_radius = radius;
                 estimate.periapsis_miss = radius - trip.arrival_radius;
             }
-            match shot(&flight, trip.arrival_radius, watch) {
+            match shot(&flight, trip.arrival_radius, trip.plane, watch) {
                 Ok((dv, figures)) => {
                     burn = planned(&flight.parking, dv, LABEL)?;
                     flown = Some(figures);

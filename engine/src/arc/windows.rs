@@ -50,6 +50,7 @@ pub fn windows(from: &Body, to: &Body, options: &WindowOptions, watch: &Watch<'_
     if search.nested() {
         minima = search.hours(&minima, watch)?;
     }
+    let dear = search.drop_dear_ends(&mut minima);
     let mut found: Vec<Window> = Vec::with_capacity(minima.len());
     let mut lost: Option<PlanError> = None;
     for minimum in &minima {
@@ -62,8 +63,8 @@ pub fn windows(from: &Body, to: &Body, options: &WindowOptions, watch: &Watch<'_
             Err(error) => lost = Some(error),
         }
     }
-    let note = search.note(&grid, minima.len(), found.len(), lost.as_ref());
-    let list = explained(found, search.rank, options);
+    let note = search.note(&grid, minima.len(), found.len(), dear, lost.as_ref());
+    let list = explained(distinct(found, 0.25 * grid.step.0), search.rank, options);
     Ok(Windows { list, step: grid.step, flight_time: search.flight_time, cells: grid.cells, note })
 }
 
@@ -358,10 +359,25 @@ impl Search {
         Ok(merged(found, nearest))
     }
 
-    fn note(&self, grid: &Grid, minima: usize, found: usize, lost: Option<&PlanError>) -> Option<String> {
+    /// Drop what lies on an end of the span or of the flight times and costs more than twice the best inside: the slope of another
+    /// opportunity, cut by the bound. Says how many went.
+    fn drop_dear_ends(&self, minima: &mut Vec<Minimum>) -> usize {
+        let inside = minima.iter().filter(|m| m.on_bound == [false, false]).map(|m| m.value);
+        let least = inside.fold(f64::INFINITY, f64::min);
+        let before = minima.len();
+        if least > 0.0 {
+            minima.retain(|m| m.on_bound == [false, false] || m.value <= 2.0 * least);
+        }
+        before - minima.len()
+    }
+
+    fn note(&self, grid: &Grid, minima: usize, found: usize, dear: usize, lost: Option<&PlanError>) -> Option<String> {
         let mut said = Vec::new();
         if grid.left_out {
             said.push("arrivals outside the ephemeris were left out".to_string());
+        }
+        if dear > 0 {
+            said.push(format!("{dear} more on the ends of the span or the flight times, at over twice the least cost"));
         }
         if found < minima
             && let Some(error) = lost
@@ -394,6 +410,22 @@ fn merged(mut minima: Vec<Minimum>, distance: f64) -> Vec<Minimum> {
         };
         if !kept.iter().any(near) {
             kept.push(minimum);
+        }
+    }
+    kept
+}
+
+/// Windows less those that came out at the same dates as a better one: the places on a given parking orbit draw neighbours together.
+fn distinct(mut found: Vec<Window>, distance: f64) -> Vec<Window> {
+    found.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    let mut kept: Vec<Window> = Vec::with_capacity(found.len());
+    for window in found {
+        let same = |other: &Window| {
+            other.depart.seconds_since(window.depart).abs() < distance
+                && other.arrive.seconds_since(window.arrive).abs() < distance
+        };
+        if !kept.iter().any(same) {
+            kept.push(window);
         }
     }
     kept
