@@ -3,3 +3,4 @@
 mod conics;
 mod system_files;
 mod velm;
+mod voyages;
