@@ -66,7 +66,7 @@ fn main() {
         place = (place + BURST) % ITEMS;
     };
     let times = measure::interleaved(
-        200,
+        ITEMS / FLIGHTS + 50,
         &mut [(BURST, &mut solve), (FLIGHTS, &mut fly), (BURST, &mut solve_one), (BURST, &mut yardstick)],
     );
     println!("the cited method as its paper writes it, library sine and cosine: {:.1} ns", times[3] * 1e9);

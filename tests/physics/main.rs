@@ -4,3 +4,4 @@ mod conics;
 mod system_files;
 mod velm;
 mod voyages;
+mod windows;
