@@ -200,7 +200,7 @@ pub fn meeting(
         let epoch = now.epoch().after(time);
         let v_infinity = state.velocity;
         let speed = v_infinity.norm_squared();
-        if !(speed > 0.0) {
+        if speed == 0.0 {
             return Err(ShootError::Bound { body: body.name().to_owned() });
         }
         let aim = state.position - v_infinity * (state.position.dot(&v_infinity) / speed);
