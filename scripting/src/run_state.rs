@@ -8,6 +8,7 @@ use rhai::Dynamic;
 use serde_json::Value;
 
 use crate::ceiling::Ceiling;
+use crate::diagnostic::source::Sources;
 
 /// What the caller of a run lays down beforehand.
 #[derive(Debug, Clone, Default)]
@@ -114,14 +115,16 @@ pub struct RunState {
     pub ceiling: Arc<Ceiling>,
     /// What was laid down beforehand.
     pub settings: Settings,
+    /// The texts that were read, for messages: a system file is kept here before it is parsed.
+    pub sources: Arc<Sources>,
     log: Mutex<Log>,
     frozen: AtomicUsize,
 }
 
 impl RunState {
     /// A run that has gathered nothing.
-    pub fn new(ceiling: Arc<Ceiling>, settings: Settings) -> Self {
-        Self { ceiling, settings, log: Mutex::default(), frozen: AtomicUsize::new(0) }
+    pub fn new(ceiling: Arc<Ceiling>, settings: Settings, sources: Arc<Sources>) -> Self {
+        Self { ceiling, settings, sources, log: Mutex::default(), frozen: AtomicUsize::new(0) }
     }
 
     fn log(&self) -> MutexGuard<'_, Log> {

@@ -12,6 +12,11 @@ pub fn quantity(quantity: Quantity) -> Dynamic {
     if quantity.dimension == Dimension::NUMBER { Dynamic::from_float(quantity.value) } else { Dynamic::from(quantity) }
 }
 
+/// An SI value of a dimension as a script value.
+pub fn of(si: f64, dimension: Dimension) -> Dynamic {
+    quantity(Quantity::new(si, dimension))
+}
+
 /// A value of a noun (or any other Rust type) as a script value.
 pub fn noun<T: Clone + Send + Sync + 'static>(value: T) -> Dynamic {
     Dynamic::from(value)
