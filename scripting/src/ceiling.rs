@@ -14,11 +14,13 @@ pub struct Limits {
     pub time: Option<Duration>,
     /// Bytes that a script may print.
     pub output: u64,
+    /// Bytes that the values of a script may hold at a time, roughly.
+    pub memory: u64,
 }
 
 impl Default for Limits {
     fn default() -> Self {
-        Self { operations: 200_000_000, time: None, output: 4 << 20 }
+        Self { operations: 200_000_000, time: None, output: 4 << 20, memory: 256 << 20 }
     }
 }
 
@@ -31,6 +33,8 @@ pub enum Reached {
     Time,
     /// The ceiling on printed bytes.
     Output,
+    /// The ceiling on memory.
+    Memory,
     /// Somebody pressed Ctrl-C.
     Interrupted,
 }
@@ -41,6 +45,7 @@ pub struct Ceiling {
     limits: Limits,
     operations: AtomicU64,
     output: AtomicU64,
+    accesses: AtomicU64,
     reached: AtomicU8,
     /// Milliseconds from `from`; the largest number where there is no limit.
     until: AtomicU64,
@@ -55,6 +60,7 @@ impl Ceiling {
             limits,
             operations: AtomicU64::new(0),
             output: AtomicU64::new(0),
+            accesses: AtomicU64::new(0),
             reached: AtomicU8::new(0),
             until: AtomicU64::new(u64::MAX),
             from: Instant::now(),
@@ -92,6 +98,16 @@ impl Ceiling {
         if before + bytes as u64 > self.limits.output { self.end(Reached::Output) } else { true }
     }
 
+    /// Counts an access to a variable; true at every thousandth, when the values have to be weighed.
+    pub fn access(&self) -> bool {
+        self.accesses.fetch_add(1, Ordering::Relaxed) % 1000 == 999
+    }
+
+    /// Takes the weight of the values at hand, bytes, and charges the weighing; false when the run has to end.
+    pub fn weighed(&self, bytes: u64, items: u64) -> bool {
+        if bytes > self.limits.memory { self.end(Reached::Memory) } else { self.count(items / 10) }
+    }
+
     /// Whether the run may go on, without counting. Long native loops poll it.
     pub fn allowed(&self) -> bool {
         if self.interrupt.load(Ordering::Relaxed) {
@@ -111,6 +127,7 @@ impl Ceiling {
             Reached::Time => 2,
             Reached::Output => 3,
             Reached::Interrupted => 4,
+            Reached::Memory => 5,
         };
         // The first reason stays.
         let _ = self.reached.compare_exchange(0, code, Ordering::Relaxed, Ordering::Relaxed);
@@ -124,6 +141,7 @@ impl Ceiling {
             2 => Some(Reached::Time),
             3 => Some(Reached::Output),
             4 => Some(Reached::Interrupted),
+            5 => Some(Reached::Memory),
             _ => None,
         }
     }

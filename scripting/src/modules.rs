@@ -1,5 +1,6 @@
 //! Where `import` looks: below the script's own folder, then in the embedded library. Nowhere else.
 
+use std::io::Write as _;
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -86,6 +87,32 @@ pub fn read_below(folder: &Path, file: &str) -> Result<Option<String>, Fault> {
         Ok(text) => Ok(Some(text)),
         Err(error) => Err(Fault::new(format!("cannot read `{file}`: {error}"))),
     }
+}
+
+/// Writes a file below a folder, whole or not at all; folders on the way are made.
+///
+/// # Errors
+/// A path that leaves the folder, or what the file system says.
+pub fn write_below(folder: &Path, file: &str, bytes: &[u8]) -> Result<PathBuf, Fault> {
+    let relative = Path::new(file);
+    let outside = || Fault::new(format!("`{file}` is outside of the folder for results"));
+    let inside = relative.components().all(|part| matches!(part, Component::Normal(_)));
+    if !inside || relative.file_name().is_none() {
+        return Err(outside().help("write a name, or folder/name"));
+    }
+    let failed = |error: std::io::Error| Fault::new(format!("cannot write `{file}`: {error}"));
+    let path = folder.join(relative);
+    let parent = path.parent().unwrap_or(folder);
+    std::fs::create_dir_all(parent).map_err(failed)?;
+    // Links may point anywhere.
+    let root = folder.canonicalize().map_err(failed)?;
+    if !parent.canonicalize().map_err(failed)?.starts_with(&root) {
+        return Err(outside());
+    }
+    let mut temporary = tempfile::NamedTempFile::new_in(parent).map_err(failed)?;
+    temporary.write_all(bytes).and_then(|()| temporary.as_file().sync_all()).map_err(failed)?;
+    temporary.persist(&path).map_err(|error| failed(error.error))?;
+    Ok(path)
 }
 
 impl ModuleResolver for Jail {

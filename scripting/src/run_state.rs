@@ -7,8 +7,10 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use rhai::Dynamic;
 use serde_json::Value;
 
+use crate::api::fault::Fault;
 use crate::ceiling::Ceiling;
 use crate::diagnostic::source::Sources;
+use crate::modules::write_below;
 
 /// What the caller of a run lays down beforehand.
 #[derive(Debug, Clone, Default)]
@@ -129,6 +131,23 @@ impl RunState {
 
     fn log(&self) -> MutexGuard<'_, Log> {
         self.log.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Writes a result below the folder that the run was given.
+    ///
+    /// # Errors
+    /// No such folder was given, a name that leaves it, or what the file system says.
+    pub fn save(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, Fault> {
+        match &self.settings.out {
+            Some(folder) => write_below(folder, name, bytes),
+            None => Err(Fault::new(format!("there is no folder to write `{name}` to"))
+                .help("give one on the command line: --out DIR")),
+        }
+    }
+
+    /// Whether a ceiling or Ctrl-C asks to end; the question that native loops poll: `Watch::new(&|| run.stopped())`.
+    pub fn stopped(&self) -> bool {
+        !self.ceiling.allowed()
     }
 
     /// Notes a knob; the first declaration of a name counts.

@@ -7,7 +7,7 @@ use rhai::packages::{
     BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicStringPackage, LanguageCorePackage,
     LogicPackage, MoreStringPackage, Package,
 };
-use rhai::{Dynamic, Engine, OptimizationLevel};
+use rhai::{Array, Dynamic, Engine, EvalAltResult, ImmutableString, Map, OptimizationLevel, Position};
 
 use crate::api;
 use crate::modules::Jail;
@@ -22,7 +22,7 @@ pub const ARRAY_SIZE: usize = 10_000;
 /// Entries of a map.
 pub const MAP_SIZE: usize = 10_000;
 /// Bytes of a text.
-pub const TEXT_SIZE: usize = 1 << 20;
+pub const TEXT_SIZE: usize = 256 << 10;
 /// Stack of the thread a script runs on, bytes: nesting inside the limits overflows the usual 2 MiB and aborts.
 pub const STACK: usize = 64 << 20;
 
@@ -91,6 +91,46 @@ fn confine(engine: &mut Engine, run: &Arc<RunState>, lines: bool) {
         engine.register_fn(name, refuse);
         engine.register_fn(name, move |_: Dynamic| refuse());
     }
+    weigh(engine, run);
     let ceiling = Arc::clone(&run.ceiling);
     engine.on_progress(move |_| if ceiling.count(1) { None } else { Some(Dynamic::UNIT) });
+}
+
+/// Weighs the variables at hand now and then: the interpreter does not see `map[key] = value` grow.
+#[allow(deprecated, reason = "the interpreter calls this hook volatile, and it has no other that sees the variables")]
+fn weigh(engine: &mut Engine, run: &Arc<RunState>) {
+    let ceiling = Arc::clone(&run.ceiling);
+    engine.on_var(move |_, _, context| {
+        if ceiling.access() {
+            let mut weight = Weight::default();
+            for (_, _, value) in context.scope().iter_raw() {
+                weight.add(value);
+            }
+            if !ceiling.weighed(weight.bytes, weight.items) {
+                return Err(Box::new(EvalAltResult::ErrorTerminated(Dynamic::UNIT, Position::NONE)));
+            }
+        }
+        Ok(None)
+    });
+}
+
+#[derive(Default)]
+struct Weight {
+    bytes: u64,
+    items: u64,
+}
+
+impl Weight {
+    /// A text weighs its length; every value about as much as its place in a list or map.
+    fn add(&mut self, value: &Dynamic) {
+        self.items += 1;
+        self.bytes += 64;
+        if let Some(text) = value.read_lock::<ImmutableString>() {
+            self.bytes += text.len() as u64;
+        } else if let Some(list) = value.read_lock::<Array>() {
+            list.iter().for_each(|item| self.add(item));
+        } else if let Some(map) = value.read_lock::<Map>() {
+            map.values().for_each(|item| self.add(item));
+        }
+    }
 }

@@ -140,6 +140,19 @@ fn generated_pages_are_current() {
 }
 
 #[test]
+fn the_library_holds_every_module() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scripts/modules");
+    for entry in std::fs::read_dir(folder).into_iter().flatten() {
+        let path = entry.expect("an entry").path();
+        if path.extension().is_some_and(|end| end == "rhai") {
+            let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+            let text = std::fs::read_to_string(&path).expect("a module");
+            assert!(visviva::modules::LIBRARY.contains(&(name.as_str(), text.as_str())), "{name} is not in LIBRARY");
+        }
+    }
+}
+
+#[test]
 fn methods_and_properties_name_their_noun() {
     each(|entry| (entry.form == Form::Function) == entry.noun.is_none());
 }

@@ -27,7 +27,8 @@ fn every_hostile_script_is_refused_as_it_says() {
     for path in scripts {
         let text = std::fs::read_to_string(&path).expect("a script");
         let refusal = text.lines().next().and_then(|line| line.strip_prefix("//! refused: ")).expect("a refusal");
-        let limits = Limits { operations: 300_000, time: Some(Duration::from_secs(20)), output: 10_000 };
+        let limits =
+            Limits { operations: 300_000, time: Some(Duration::from_secs(20)), output: 10_000, memory: 64 << 20 };
         let session =
             Session::new(Config { limits, ..Config::default() }.reading(path.parent().expect("a folder").join("cell")));
         let outcome = session.evaluate("hostile", &text);

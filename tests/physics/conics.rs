@@ -1,8 +1,11 @@
 //! Conics: forwards then backwards, conservation over many revolutions, random conics.
 
+#![allow(clippy::unwrap_used, reason = "a test fails where an answer is missing")]
+
 use std::f64::consts::{PI, TAU};
 
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use visviva_engine::conic::{
     Elements, Passage, State, angular_momentum, anomaly, energy, hyperbola, propagate, time_since_periapsis,
     time_to_radius, time_to_true_anomaly,
@@ -74,7 +77,7 @@ fn conic() -> impl Strategy<Value = Elements> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
+    #![proptest_config(ProptestConfig { failure_persistence: None, rng_seed: RngSeed::Fixed(2031), ..ProptestConfig::with_cases(800) })]
 
     #[test]
     fn forwards_then_backwards(elements in conic(), turns in -30.0..30.0_f64) {
@@ -123,6 +126,10 @@ proptest! {
             let there = propagate(GM, &state, wait).unwrap();
             let got = Elements::from_state(GM, &there).unwrap();
             let slack = 40.0 * f64::EPSILON * (1.0 + condition(&state, wait, &there));
+            // A wait rounds, and the anomaly moves at h/q² at most meanwhile: on ellipses that are parabolas but for
+            // some roundings, whose periods are beyond all bounds, this is all that can be said.
+            let rate = angular_momentum(&state).norm() / (q * q);
+            let slack = slack + 8.0 * f64::EPSILON * wait * rate;
             // Small eccentricities leave the anomaly as uncertain as their share of a turn.
             let slack = (slack + 1e-13) / elements.eccentricity.min(1.0) * 4.0;
             let off = anomaly::wrapped_signed(got.true_anomaly - nu).abs();

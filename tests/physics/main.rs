@@ -3,3 +3,5 @@
 mod conics;
 mod system_files;
 mod velm;
+mod voyages;
+mod windows;

@@ -152,6 +152,47 @@ fn a_reader_who_goes_away_is_no_panic() {
     assert!(!error.contains("panic"), "{error}");
 }
 
+/// What Ctrl-C does.
+#[cfg(unix)]
+fn press_interrupt(child: &std::process::Child) {
+    std::thread::sleep(std::time::Duration::from_millis(500));
+    let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill runs");
+    assert!(sent.success());
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupted_run_is_130_and_keeps_what_was_recorded() {
+    let file = script("record(\"height\", 300.km); loop { }");
+    let child = visviva(&["run", "--json", path(&file)]).stdout(Stdio::piped()).spawn().expect("the program runs");
+    press_interrupt(&child);
+    let (status, out, _) = told(child.wait_with_output().expect("the program ends"));
+    let document: Value = serde_json::from_str(&out).expect("one document");
+    assert_eq!((status, &document["status"]), (130, &130.into()));
+    assert_eq!(document["records"][0]["name"], "height");
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupted_line_keeps_what_was_made() {
+    let home = tempfile::tempdir().expect("a folder");
+    let mut child = visviva(&["repl"])
+        .env("XDG_STATE_HOME", home.path())
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    let mut input = child.stdin.take().expect("its input");
+    input.write_all(b"let made = 3.km;\nlet n = 0; loop { n += 1; }\n").expect("written");
+    press_interrupt(&child);
+    input.write_all(b"made == 3.km && n > 0\n").expect("written");
+    drop(input);
+    let (status, out, error) = told(child.wait_with_output().expect("the program ends"));
+    assert_eq!((status, out.trim()), (0, "true"), "{error}");
+    assert!(error.contains("interrupted"), "{error}");
+}
+
 #[test]
 fn doc_looks_words_up() {
     let (status, out, _) = run(&["doc", "sqrt"]);

@@ -10,6 +10,8 @@ mod kepler;
 mod lambert;
 mod maneuvers;
 mod missions;
+mod missions_dates;
+mod opportunities;
 mod propagation;
 mod solar_system;
 mod time;
@@ -33,6 +35,9 @@ fn tables() -> Vec<Table> {
         maneuvers::table(),
         maneuvers::practice_table(),
         missions::table(),
+        missions_dates::table(),
+        opportunities::dates_table(),
+        opportunities::minima_table(),
         time::scales_table(),
         time::cookbook_table(),
         time::leap_seconds_table(),

@@ -109,8 +109,11 @@ fn bodies_say_where_their_places_come_from() {
     for choice in [EphemerisChoice::Default, EphemerisChoice::Mean, EphemerisChoice::MeanNarrow] {
         for body in System::embedded("sol", choice).expect("sol").bodies() {
             assert!(!body.source().is_empty() && !body.accuracy().is_empty(), "{}", body.name());
+            // The Sun alone stands where the axes begin; all others are told how well they are known.
+            assert_eq!(body.accuracy() == "exact by definition", body.name() == "Sun", "{}", body.name());
         }
     }
     let system = System::embedded("sol", EphemerisChoice::Default).expect("sol");
     assert!(system.body("Pluto").expect("Pluto").source().contains("barycentre"));
+    assert!(system.body("Phobos").expect("Phobos").accuracy().starts_with("0.063 degrees, 11 km"));
 }

@@ -207,9 +207,9 @@ impl Curve {
                 break;
             }
             if (f > 0.0) == rising {
-                high = x
+                high = x;
             } else {
-                low = x
+                low = x;
             }
             let newton = x - f / flight.slope;
             let next = if low < newton && newton < high { newton } else { 0.5 * (low + high) };
@@ -305,9 +305,9 @@ impl Curve {
             let y = self.y(x);
             let g = 3.0 * flight.time * x - 2.0 + 2.0 * l2 * l * x / y;
             if g > 0.0 {
-                high = x
+                high = x;
             } else {
-                low = x
+                low = x;
             }
             let newton = x - g / (3.0 * flight.time + 3.0 * x * flight.slope + 2.0 * l2 * l * self.chord / (y * y * y));
             let next = if low < newton && newton < high { newton } else { 0.5 * (low + high) };
@@ -353,7 +353,7 @@ mod tests {
                 if revolutions > 0 && x >= 1.0 {
                     continue;
                 }
-                let h = 1e-5 * (1.0 - x as f64).abs().min(1.0).max(1e-3);
+                let h = 1e-5 * f64::abs(1.0 - x).clamp(1e-3, 1.0);
                 let finite = (curve.at(x + h).time - curve.at(x - h).time) / (2.0 * h);
                 let slope = curve.at(x).slope;
                 // Rounding of T over the step, and the step's own error.

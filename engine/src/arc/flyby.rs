@@ -221,9 +221,9 @@ pub fn powered(gm: f64, v_in: &Vec3, v_out: &Vec3, least_periapsis: f64) -> Resu
     for _ in 0..100 {
         let f = both(radius) - turn;
         if f > 0.0 {
-            low = radius
+            low = radius;
         } else {
-            high = radius
+            high = radius;
         }
         // d asin(1/e)/d rp = −(k/e)/√(e² − 1)
         let slope: f64 =

@@ -1,6 +1,34 @@
 //! Lambert's problem, transfers, windows, approach, flyby.
 
+#![allow(clippy::neg_cmp_op_on_partial_ord, reason = "a comparison is negated so that NaN falls on the refusing side")]
+
 pub mod approach;
 mod flight_time;
 pub mod flyby;
 pub mod lambert;
+pub mod shoot;
+
+mod aimed;
+pub mod asymptote;
+pub mod capture;
+pub mod climb;
+pub mod departure;
+mod flown;
+pub mod nested;
+pub mod parking;
+mod plan_error;
+mod price;
+pub mod route;
+pub mod transfer;
+pub mod valley;
+mod verdict;
+pub mod window;
+mod windows;
+
+pub use capture::{ArrivalPlane, Capture, capture};
+pub use departure::{Departure, departure};
+pub use parking::{ArrivalOrbit, Parking};
+pub use plan_error::PlanError;
+pub use transfer::{Arc, TransferOptions, transfer};
+pub use window::{Figures, Rank, Window, WindowOptions, Windows};
+pub use windows::windows;

@@ -188,6 +188,9 @@ fn least(cost: &dyn Fn(f64) -> f64, mut low: f64, mut high: f64) -> (f64, f64) {
 }
 
 /// Angle from the burn to the asymptote, rad, of a departure at the periapsis of a hyperbola of this eccentricity: acos(−1/e).
+///
+/// # Errors
+/// An eccentricity of 1 or less.
 pub fn asymptote_true_anomaly(eccentricity: f64) -> Result<f64, BurnError> {
     if eccentricity > 1.0 && eccentricity.is_finite() {
         Ok(PI - ((eccentricity - 1.0) * (eccentricity + 1.0)).sqrt().atan2(1.0))

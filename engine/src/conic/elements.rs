@@ -43,7 +43,7 @@ impl Elements {
         state.checked(gm)?;
         let momentum = angular_momentum(state);
         let h = momentum.norm();
-        if !(h > 4.0 * f64::EPSILON * state.radius() * state.speed()) {
+        if h <= 4.0 * f64::EPSILON * state.radius() * state.speed() {
             return Err(ConicError::Rectilinear);
         }
         let tilt = momentum.x.hypot(momentum.y);
@@ -83,7 +83,7 @@ impl Elements {
         let (p, e) = (self.semi_latus_rectum, self.eccentricity);
         let (sine, cosine) = self.true_anomaly.sin_cos();
         let spread = 1.0 + e * cosine;
-        if !(spread > 0.0) {
+        if spread <= 0.0 {
             let limit_rad = anomaly::limit(e).unwrap_or(PI);
             return Err(ConicError::BeyondAsymptote { true_anomaly_rad: self.true_anomaly, limit_rad });
         }

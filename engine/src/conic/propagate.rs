@@ -50,9 +50,12 @@ pub fn propagate(gm: f64, state: &State, dt: f64) -> Result<State, ConicError> {
         return through_periapsis(gm, state, dt);
     }
     let time = path.within_period(dt.abs());
+    if time <= 0.0 {
+        return Ok(*state);
+    }
     let Universal { u0, u1, u2, u3 } = path.solve(time)?;
     let radius = path.radius * u0 + path.sigma * u1 + gm * u2;
-    if !(radius > 0.0) {
+    if radius <= 0.0 {
         return Err(ConicError::AtCentre { distance_m: radius });
     }
     let f = 1.0 - gm * u2 / path.radius;
@@ -88,7 +91,7 @@ fn through_periapsis(gm: f64, state: &State, dt: f64) -> Result<State, ConicErro
         if time == 0.0 { Universal::at(path.alpha, 0.0) } else { path.solve(time.abs())? };
     let u1 = u1.copysign(time);
     let distance = radius * u0 + gm * u2;
-    if !(distance > 0.0) {
+    if distance <= 0.0 {
         return Err(ConicError::AtCentre { distance_m: distance });
     }
     finite(State {
@@ -154,16 +157,16 @@ impl Path {
                 continue;
             }
             if residual > 0.0 {
-                high = s
+                high = s;
             } else {
-                low = s
+                low = s;
             }
             // Laguerre's step of degree five finds its way from afar; near the root a step of the fourth order is
             // sharper.
             let root = (16.0 * radius * radius - 20.0 * residual * sigma).abs().sqrt();
             let far = -5.0 * residual / (radius + root);
             let mut step = -residual / (radius + 0.5 * far * sigma + far * far * third / 6.0);
-            if !((step - far).abs() <= 0.1 * far.abs()) {
+            if step.is_nan() || (step - far).abs() > 0.1 * far.abs() {
                 step = far;
             }
             let next = s + step;
@@ -173,7 +176,7 @@ impl Path {
             s = if next > low && next < high {
                 next
             } else if high.is_finite() {
-                0.5 * (low + high)
+                if low > 0.0 { 0.5 * (low + high) } else { 0.125 * high }
             } else {
                 2.0 * s
             };
@@ -188,6 +191,11 @@ impl Path {
     /// from the cubic that the equation becomes on a parabola, and no more than growth on a hyperbola allows.
     fn start(&self, time: f64) -> f64 {
         let Self { gm, alpha, radius, sigma } = *self;
+        // A short time changes the distance little, and the forms below would lose it among larger numbers.
+        let short = time / radius;
+        if sigma.abs() * short <= 1e-3 * radius && gm * short * short <= 1e-3 * radius {
+            return short;
+        }
         let root = alpha.abs().sqrt();
         if alpha * radius > 1e-3 * gm {
             let (sine, cosine) = (sigma * root / gm, 1.0 - alpha * radius / gm);

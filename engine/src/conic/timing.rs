@@ -66,7 +66,12 @@ impl Shape {
         let eccentricity = invariants::eccentricity(gm, state).0;
         let momentum = invariants::angular_momentum(state);
         let periapsis = momentum.norm_squared() / (gm * (1.0 + eccentricity));
-        Self { gm, alpha: invariants::alpha(gm, state), eccentricity, periapsis }
+        let alpha = invariants::alpha(gm, state);
+        // An energy within the rounding of its two terms is that of a parabola: no period comes of it.
+        if alpha.abs() <= 8.0 * f64::EPSILON * gm / state.radius() {
+            return Self { gm, alpha: 0.0, eccentricity: 1.0, periapsis: 0.5 * momentum.norm_squared() / gm };
+        }
+        Self { gm, alpha, eccentricity, periapsis }
     }
 
     fn is_circular(&self) -> bool {
@@ -83,7 +88,7 @@ impl Shape {
     }
 
     /// s from twice the angle whose tangent is √α `tangent`, by its series where that is small.
-    fn from_half_tangent(&self, tangent: f64) -> f64 {
+    fn s_of_half_tangent(&self, tangent: f64) -> f64 {
         let x = self.alpha * tangent * tangent;
         if x.abs() < 0.01 {
             let series = 1.0
@@ -113,7 +118,7 @@ impl Shape {
         let tangent = sigma / denominator;
         // Near apoapsis both parts of the tangent are rounding: only the half of the ellipse about periapsis goes this way.
         if (alpha <= 0.0 || cosine > 0.0) && denominator > 0.0 && alpha * tangent * tangent > -0.5 {
-            return self.time_at(self.from_half_tangent(tangent));
+            return self.time_at(self.s_of_half_tangent(tangent));
         }
         let root = alpha.abs().sqrt();
         let anomaly = if alpha > 0.0 { (sigma * root).atan2(cosine) } else { (sigma * root / (gm * e)).asinh() };
@@ -138,7 +143,7 @@ impl Shape {
             let root = self.alpha.sqrt();
             2.0 * (root * q * sine).atan2(scale * cosine) / root
         } else {
-            self.from_half_tangent(q * sine / (scale * cosine))
+            self.s_of_half_tangent(q * sine / (scale * cosine))
         };
         let time = self.time_at(s);
         time.is_finite().then_some(time)
@@ -167,7 +172,7 @@ impl Shape {
             let root = (-self.alpha).sqrt();
             2.0 * (root * square.sqrt()).asinh() / root
         } else {
-            self.from_half_tangent((square / rest).sqrt())
+            self.s_of_half_tangent((square / rest).sqrt())
         };
         Some(self.time_at(s))
     }
@@ -180,9 +185,10 @@ impl Shape {
             return Some(wait.max(0.0));
         }
         match self.period() {
+            // Both times are within half a period of periapsis, so that one period is enough.
             Some(period) => {
-                let wait = wait.rem_euclid(period);
-                Some(if period - wait <= 1e-14 * period { 0.0 } else { wait })
+                let wait = if wait < 0.0 { wait + period } else { wait };
+                Some(if wait <= slack { 0.0 } else { wait })
             }
             None => (wait > 0.0).then_some(wait),
         }

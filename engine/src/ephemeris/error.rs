@@ -31,7 +31,10 @@ impl EphemerisError {
     /// What to do instead, where that is known.
     pub fn hint(&self) -> Option<String> {
         match self {
-            Self::OutsideSpan { system, .. } if system == "sol" => {
+            // The mean elements themselves end in AD 3000: past that there is nothing to point to.
+            Self::OutsideSpan { system, last, epoch, .. }
+                if system == "sol" && last.tdb_days().0 < 300_000.0 && epoch.tdb_days().0.abs() < 360_000.0 =>
+            {
                 Some("mean elements reach from 3000 BC to AD 3000: system(\"sol\", #{ ephemeris: \"mean\" })".into())
             }
             _ => None,

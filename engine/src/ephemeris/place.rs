@@ -7,7 +7,9 @@ use crate::system::{Body, Path, System};
 use crate::time::Epoch;
 use crate::vector::Vec3;
 
-const AT_REST: fn() -> State = || State { position: Vec3::zeros(), velocity: Vec3::zeros() };
+fn at_rest() -> State {
+    State { position: Vec3::zeros(), velocity: Vec3::zeros() }
+}
 
 fn plus(a: State, b: State) -> State {
     State { position: a.position + b.position, velocity: a.velocity + b.velocity }
@@ -28,7 +30,7 @@ impl Body {
         self.check_span(epoch)?;
         let days = epoch.tdb_days();
         Ok(match self.path() {
-            Path::Root => AT_REST(),
+            Path::Root => at_rest(),
             Path::Fixed(ellipse) => ellipse.state(days),
             Path::Mean(ellipse) => ellipse.state(days),
             Path::MeanWithMoon { barycentre, moon, ratio } => {
@@ -52,14 +54,14 @@ impl Body {
         }
         self.check_span(epoch)?;
         if self == other {
-            return Ok(AT_REST());
+            return Ok(at_rest());
         }
         let ours: Vec<Body> = std::iter::once(self.clone()).chain(self.ancestors()).collect();
         let theirs: Vec<Body> = std::iter::once(other.clone()).chain(other.ancestors()).collect();
         // Both chains end in the root; what they share from there down is left out.
         let shared = ours.iter().rev().zip(theirs.iter().rev()).take_while(|(a, b)| a == b).count();
         let sum = |chain: &[Body]| -> Result<State, EphemerisError> {
-            chain[..chain.len() - shared].iter().try_fold(AT_REST(), |sum, body| Ok(plus(sum, body.state(epoch)?)))
+            chain[..chain.len() - shared].iter().try_fold(at_rest(), |sum, body| Ok(plus(sum, body.state(epoch)?)))
         };
         Ok(minus(sum(&ours)?, sum(&theirs)?))
     }
@@ -125,7 +127,7 @@ fn root_about_barycentre(system: &System, epoch: Epoch) -> Result<State, Ephemer
     }
     let root = system.root();
     let mut total = 0.0;
-    let mut moment = AT_REST();
+    let mut moment = at_rest();
     for body in &bodies {
         // A body whose file states the mass of it with its moons counts for those that the file holds only once: by their own.
         let state = body.state_about(&root, epoch)?;
@@ -134,4 +136,54 @@ fn root_about_barycentre(system: &System, epoch: Epoch) -> Result<State, Ephemer
         moment.velocity += state.velocity * body.gm();
     }
     Ok(State { position: -moment.position / total, velocity: -moment.velocity / total })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::system::EphemerisChoice;
+
+    fn body(system: &System, name: &str) -> Body {
+        system.body(name).expect("a body of the system")
+    }
+
+    #[test]
+    fn states_add_up_along_the_tree() {
+        let velm = System::embedded("velm", EphemerisChoice::Default).expect("velm");
+        let (maren, keld, oru, veyra) =
+            (body(&velm, "Maren"), body(&velm, "Keld"), body(&velm, "Oru"), body(&velm, "Veyra"));
+        let epoch = velm.epoch().after(4.0e7);
+        let of = |body: &Body| body.state(epoch).expect("any time");
+        // Two moons of one planet: the star does not enter, so that not a bit is lost.
+        let between = maren.state_about(&keld, epoch).expect("any time");
+        assert_eq!(between, minus(of(&maren), of(&keld)));
+        let far = maren.state_about(&veyra, epoch).expect("any time");
+        assert_eq!(far, minus(plus(of(&maren), of(&oru)), of(&veyra)));
+        assert_eq!(maren.state_about(&oru, epoch), Ok(of(&maren)));
+        assert_eq!(maren.state_about(&maren, epoch), Ok(at_rest()));
+        assert_eq!(velm.root().state(epoch), Ok(at_rest()));
+    }
+
+    #[test]
+    fn bodies_of_two_systems_have_no_state_between_them() {
+        let velm = System::embedded("velm", EphemerisChoice::Default).expect("velm");
+        let sol = System::embedded("sol", EphemerisChoice::Default).expect("sol");
+        let error = body(&sol, "Mars").state_about(&body(&velm, "Veyra"), sol.epoch()).expect_err("two systems");
+        assert_eq!(error.to_string(), "`Mars` and `Veyra` belong to different systems");
+    }
+
+    /// Momentum about the barycentre is zero: the weighted sum of all states about it.
+    #[test]
+    fn the_barycentre_is_the_weighted_mean() {
+        let velm = System::embedded("velm", EphemerisChoice::Default).expect("velm");
+        let mut sum = Vec3::zeros();
+        let mut size = 0.0;
+        for body in velm.bodies() {
+            let place = body.state_about_barycentre(velm.epoch()).expect("any time").position;
+            sum += place * body.gm();
+            size += place.norm() * body.gm();
+        }
+        // A dozen roundings of the terms.
+        assert!(sum.norm() < 12.0 * f64::EPSILON * size, "{sum} of {size}");
+    }
 }

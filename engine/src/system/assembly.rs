@@ -25,6 +25,8 @@ const MOST_BODIES: usize = 2000;
 pub(super) struct Placement {
     pub(super) motion: Option<Motion>,
     pub(super) turning: Option<Turning>,
+    /// Source and accuracy to tell of an orbit that the file gives.
+    pub(super) words: Option<(String, String)>,
 }
 
 /// Where a body is to be found, and how well.
@@ -186,10 +188,13 @@ struct Assembly {
 
 impl Assembly {
     fn add(&mut self, draft: &BodyDraft, parent: Option<usize>, placed: Placement) -> Result<(), SystemError> {
-        let motion = match placed.motion {
+        let mut motion = match placed.motion {
             Some(motion) => motion,
             None => self.motion(draft, parent)?,
         };
+        if let Some((source, accuracy)) = placed.words {
+            (motion.source, motion.accuracy) = (source, accuracy);
+        }
         let turning = match placed.turning {
             Some(turning) => turning,
             None => self.turning(draft, &motion.path)?,

@@ -76,7 +76,11 @@ impl Tables<'_> {
     fn place(&self, draft: &BodyDraft) -> Result<Placement, SystemError> {
         let name = draft.name.value.as_str();
         let key = name.to_lowercase();
-        Ok(Placement { motion: self.motion(name, &key)?, turning: self.turning(&key)? })
+        let words = (key == "ceres").then(|| {
+            let source = "fixed ellipse that touched its path on 2026-06-09, JPL small-body database".to_string();
+            (source, "not measured; exact on that day, degrees off decades away from it".to_string())
+        });
+        Ok(Placement { motion: self.motion(name, &key)?, turning: self.turning(&key)?, words })
     }
 
     fn motion(&self, name: &str, key: &str) -> Result<Option<Motion>, SystemError> {
@@ -105,7 +109,7 @@ impl Tables<'_> {
         }
         if let Some(row) = moon {
             let path = Path::Mean(Box::new(moon_ellipse(row)?));
-            let source = "precessing mean ellipse [JPLMoons], longitude fitted here".to_string();
+            let source = format!("precessing mean ellipse [JPLMoons]; {}", row.text("method")?);
             return Ok(Some(Motion { path, size, source, accuracy: moon_words(row)? }));
         }
         let table = if self.choice == EphemerisChoice::MeanNarrow { "1" } else { "2" };
@@ -245,10 +249,12 @@ fn pack_words(place: PackPlace) -> (String, String) {
 }
 
 fn planet_words(row: Row<'_>) -> Result<String, SystemError> {
+    let thousands = row.number("err_r_1000km")?;
+    let distance =
+        if thousands < 1000.0 { format!("{thousands} 000 km") } else { format!("{} million km", thousands / 1e3) };
     Ok(format!(
-        "typically {} arcseconds and {} 000 km (as the source states; at worst several times more)",
-        row.text("err_ra_arcsec")?,
-        row.text("err_r_1000km")?
+        "typically {} arcseconds and {distance}, as the source states; at worst several times more",
+        row.text("err_ra_arcsec")?
     ))
 }
 

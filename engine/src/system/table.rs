@@ -1,4 +1,4 @@
-//! Built-in tables: comma separated, comment lines opened by `#`, then a line of column names.
+//! Built-in tables: comma separated, comment lines opened by `#`, then a line of column names; a cell in quotes may hold commas.
 
 use super::error::{Problem, SystemError};
 
@@ -19,7 +19,6 @@ pub(super) struct Row<'t> {
 impl<'t> Table<'t> {
     pub(super) fn read(name: &'static str, text: &'t str) -> Self {
         let mut lines = text.lines().filter(|line| !line.starts_with('#') && !line.trim().is_empty());
-        let split = |line: &'t str| line.split(',').map(str::trim).collect::<Vec<_>>();
         let columns = lines.next().map(split).unwrap_or_default();
         Self { name, columns, rows: lines.map(split).collect() }
     }
@@ -32,6 +31,25 @@ impl<'t> Table<'t> {
     pub(super) fn find(&self, wanted: &[(&str, &str)]) -> Option<Row<'_>> {
         self.rows().find(|row| wanted.iter().all(|(column, word)| row.text(column).is_ok_and(|cell| cell == *word)))
     }
+}
+
+/// The cells of a line, quotes taken off.
+fn split(line: &str) -> Vec<&str> {
+    let mut cells = Vec::new();
+    let mut quoted = false;
+    let mut start = 0;
+    for (at, letter) in line.char_indices() {
+        match letter {
+            '"' => quoted = !quoted,
+            ',' if !quoted => {
+                cells.push(&line[start..at]);
+                start = at + 1;
+            }
+            _ => {}
+        }
+    }
+    cells.push(&line[start..]);
+    cells.into_iter().map(|cell| cell.trim().trim_matches('"')).collect()
 }
 
 impl<'t> Row<'t> {
@@ -58,5 +76,19 @@ impl<'t> Row<'t> {
 
     fn damaged(&self, message: String) -> SystemError {
         SystemError::nowhere(Problem::DamagedTable { table: self.table.name, message })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quotes_hold_commas() {
+        let table = Table::read("t", "# note, aside\na,b,c\n1,\"x, y\",3\n");
+        let row = table.find(&[("a", "1")]).expect("a row");
+        assert_eq!(row.text("b").expect("b"), "x, y");
+        assert_eq!(row.number("c").expect("c"), 3.0);
+        assert!(row.number("b").is_err() && row.text("d").is_err());
     }
 }

@@ -1,1 +1,33 @@
 //! One rehearsal, leg after leg.
+//!
+//! A [`Voyage`] is a plain value: a vehicle on an orbit, and the record of what it did to come there. A clone is a branch;
+//! it shares the record up to that point at no cost. Every verb works on a copy and replaces the voyage when its leg is
+//! complete, so a refused verb leaves the voyage as it was. Every leg brings its row of the ledger and its audit.
+
+mod audit;
+mod burn;
+mod coast;
+mod correct;
+mod error;
+mod flight;
+mod goal;
+mod leg;
+mod outcome;
+mod past;
+#[cfg(test)]
+mod rehearsal;
+mod relation;
+mod track;
+#[expect(clippy::module_inception, reason = "the noun of the module has a file of its own")]
+mod voyage;
+
+pub use coast::{TEN_YEARS, WatchedError};
+pub use correct::{Correction, CorrectionOptions};
+pub use error::VoyageError;
+pub use goal::Goal;
+pub use leg::{Ledger, Leg, LegKind, Piece, Row};
+pub use outcome::{Loss, Outcome};
+pub use past::Note;
+pub use relation::{Thing, angle, distance, relative};
+pub use track::{Spacing, Track, TrackOptions, TrackPoint};
+pub use voyage::{Record, Voyage};

@@ -262,6 +262,7 @@ pub(crate) fn no_property(noun: &str, word: &str, members: &[String]) -> Fault {
     let names = own.iter().map(|entry| entry.name).chain(members.iter().map(String::as_str));
     match nearest(word, names) {
         Some(near) => fault.note(format!("did you mean `{near}`?")),
+        None if own.is_empty() => fault,
         None => fault.help(format!("help(\"{noun}\") lists what there is")),
     }
 }

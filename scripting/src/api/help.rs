@@ -29,6 +29,9 @@ pub fn text(topic: &str) -> Result<String, String> {
     {
         return Ok(noun_page(noun.name, noun.about));
     }
+    if ["quantity", "number", "list", "text", "map"].contains(&topic) && !catalogue().members(topic).is_empty() {
+        return Ok(noun_page(topic, "a kind of value that the language has by itself."));
+    }
     let entries: Vec<&Definition> = match topic.split_once('.') {
         Some((noun, word)) => catalogue()
             .named(word)

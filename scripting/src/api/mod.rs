@@ -20,8 +20,12 @@
 //! 4. **Here.** `mod orbit;`, its `TABLE` in [`TABLES`], `NounEntry::of::<Orbit>()` in [`NOUNS`].
 //!
 //! Every entry needs a summary, an `about` for each parameter, `see_also` that exists, and an example that runs.
+//! After a change run `visviva doc --write docs/reference` and `cargo test -p visviva-tests --test definitions`.
 //! A verb that changes its receiver sets `changes: true`. A closure argument is called with `given.call(&function, (x,))?`.
-//! A voyage is told to the run with `given.run.add_voyage(...)` and consults `given.run.freeze_depth()`.
+//! A voyage implements `Rehearsed` on its handle, is told to the run with `given.run.add_voyage(Arc::new(handle))`, keeps
+//! `given.run.freeze_depth()` when it is made and refuses its verbs while that depth is greater; a search of yours holds
+//! `let _frozen = given.run.freeze();`. Native loops poll `Watch::new(&|| given.run.stopped())`. Results go out by
+//! `given.run.save("name.svg", bytes)`, a script's own files come in by `modules::read_below(folder, name)`.
 
 pub mod binding;
 pub mod catalogue;

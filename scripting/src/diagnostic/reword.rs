@@ -111,6 +111,9 @@ fn ended(ceiling: &Ceiling) -> Diagnostic {
         Some(Reached::Output) => {
             Diagnostic::error(format!("the script printed more than {} bytes", ceiling.limits().output))
         }
+        Some(Reached::Memory) => {
+            Diagnostic::error(format!("the values of the script grew beyond {} bytes", ceiling.limits().memory))
+        }
         Some(Reached::Interrupted) | None => Diagnostic::error("interrupted"),
     }
 }

@@ -1,0 +1,185 @@
+//! From a minimum of the search to a window: the burn planned and flown, the figures side by side, and the reason for its rank.
+
+use super::aimed::{CLOSED, Flight};
+use super::departure::{LABEL, leave, planned};
+use super::flown::{Unflown, reached_periapsis, shot};
+use super::plan_error::PlanError;
+use super::transfer::{Arc, DAY};
+use super::valley::Minimum;
+use super::window::{Figures, Rank, Window, WindowOptions};
+use super::windows::Search;
+use crate::conic;
+use crate::numerics::watch::Watch;
+use crate::orbit::Orbit;
+use crate::time::Epoch;
+use crate::vector::Vec3;
+
+impl Search {
+    /// The window at a minimum of the search.
+    pub(super) fn window(&self, minimum: &Minimum, watch: &Watch<'_>) -> Result<Window, PlanError> {
+        let (leave_epoch, meet) = (self.epoch(minimum.at[0]), self.epoch(minimum.at[0] + minimum.at[1]));
+        let trip = &self.trip;
+        let flight = trip.aimed(leave_epoch, meet, CLOSED)?;
+        let mut remarks = Vec::new();
+        let (estimate_burn, mut estimate) = self.estimate(leave_epoch, meet, &flight)?;
+        let mut burn = flight.burn.clone();
+        let mut flown = None;
+        if self.shoot {
+            if let Some((orbit, dv)) = &estimate_burn
+                && let Some(radius) = reached_periapsis(orbit, dv, &flight, watch)
+            {
+                estimate.periapsis_radius = radius;
+                estimate.periapsis_miss = radius - trip.arrival_radius;
+            }
+            match shot(&flight, trip.arrival_radius, trip.plane, watch) {
+                Ok((dv, figures)) => {
+                    burn = planned(&flight.parking, dv, LABEL)?;
+                    flown = Some(figures);
+                }
+                Err(Unflown::Stopped) => return Err(PlanError::Stopped),
+                Err(Unflown::Because(why)) => remarks.push(format!("the burn was not flown to its aim: {why}")),
+            }
+        }
+        let arc = flight.arc;
+        let dv_departure = burn.size();
+        let dv_arrival = trip.arrival.map(|_| (flight.arrival.speed() - trip.arrival_speed()).abs());
+        let pole = trip.from.equator(arc.depart).column(2).into_owned();
+        let declination = arc.v_inf_depart.map(|v| (v.dot(&pole) / v.norm()).clamp(-1.0, 1.0).asin());
+        Ok(Window {
+            depart: arc.depart,
+            arrive: arc.arrive,
+            from: trip.from.clone(),
+            to: trip.to.clone(),
+            c3: arc.c3,
+            v_inf_depart: arc.v_inf_depart,
+            v_inf_arrive: arc.v_inf_arrive,
+            declination,
+            phase_angle: self.phase_angle(arc.depart)?,
+            dv_departure,
+            dv_arrival,
+            dv_total: dv_departure + dv_arrival.unwrap_or(0.0),
+            flight_time: arc.flight_time(),
+            cost: minimum.value,
+            dates: (leave_epoch, meet),
+            on_bound: minimum.on_bound,
+            estimate,
+            flown,
+            why: remarks.join("; "),
+            parking: flight.parking,
+            burn,
+            arrival: flight.arrival,
+            aim: flight.aim,
+            arc,
+        })
+    }
+
+    /// The figures of the arc centre to centre, and its burn.
+    fn estimate(
+        &self,
+        leave_epoch: Epoch,
+        meet: Epoch,
+        flight: &Flight,
+    ) -> Result<(Option<(Orbit, Vec3)>, Figures), PlanError> {
+        let trip = &self.trip;
+        let solved = match (&trip.parking, trip.route.down_to_start.is_empty()) {
+            (super::parking::Parking::Orbit(orbit), true) => {
+                trip.ascend(orbit, leave_epoch, meet, &super::transfer::Offsets::none(&trip.route))?
+            }
+            _ => trip.centre_to_centre(leave_epoch, meet)?,
+        };
+        let price = trip.price(&solved.arc, solved.periapsis.as_ref())?;
+        let burn = match solved.arc.v_inf_depart {
+            Some(v_infinity) => {
+                let departure = leave(&trip.from, &trip.parking, v_infinity, solved.arc.depart)?;
+                let dv = departure.after.velocity - departure.parking.state().velocity;
+                Some((departure.parking, dv))
+            }
+            None => Some((flight.parking.clone(), solved.arc.v1 - flight.parking.state().velocity)),
+        };
+        let Arc { v_inf_depart, v_inf_arrive, arrive, .. } = solved.arc;
+        let figures = Figures {
+            dv: price.departure,
+            v_inf_depart: v_inf_depart.map(|v| v.norm()),
+            v_inf_arrive: v_inf_arrive.map(|v| v.norm()),
+            arrive,
+            periapsis_radius: trip.arrival_radius,
+            periapsis_miss: 0.0,
+        };
+        Ok((burn, figures))
+    }
+
+    /// By how much the goal's branch is ahead of the start's about the common body, in the start's plane of motion.
+    fn phase_angle(&self, epoch: Epoch) -> Result<Option<f64>, PlanError> {
+        let route = &self.trip.route;
+        let (Some(start), Some(goal)) = (route.down_to_start.first(), route.down_to_goal.first()) else {
+            return Ok(None);
+        };
+        let (start, goal) = (start.state(epoch)?, goal.state(epoch)?);
+        let normal = conic::angular_momentum(&start).normalize();
+        let sine = normal.dot(&start.position.cross(&goal.position));
+        let flat = goal.position - normal * goal.position.dot(&normal);
+        Ok(Some(sine.atan2(start.position.dot(&flat))))
+    }
+}
+
+/// The list in order, each with the reason for its place.
+pub(super) fn explained(mut list: Vec<Window>, rank: Rank, options: &WindowOptions) -> Vec<Window> {
+    let key = |window: &Window| if rank == Rank::Time { window.flight_time } else { window.cost };
+    list.sort_by(|a, b| key(a).total_cmp(&key(b)).then(a.depart.cmp(&b.depart)));
+    let count = list.len();
+    let keys: Vec<f64> = list.iter().map(key).collect();
+    let has_arrival = options.arrival.is_some();
+    for (place, window) in list.iter_mut().enumerate() {
+        let mut said = vec![reason(place, &keys, count, rank, has_arrival)];
+        let degrees = window.arc.theta.to_degrees();
+        let kind = if degrees < 180.0 {
+            "type I, less than half a revolution"
+        } else {
+            "type II, more than half a revolution"
+        };
+        said.push(format!("{kind} ({degrees:.1}°)"));
+        let bounds = ["the span of departures", "the flight times allowed"];
+        for (on, bound) in window.on_bound.iter().zip(bounds) {
+            if *on {
+                said.push(format!("lies on an end of {bound}: a better one may lie beyond"));
+            }
+        }
+        if !window.why.is_empty() {
+            said.push(std::mem::take(&mut window.why));
+        }
+        window.why = said.join("; ");
+    }
+    list
+}
+
+fn reason(place: usize, keys: &[f64], count: usize, rank: Rank, has_arrival: bool) -> String {
+    let what = match rank {
+        Rank::Departure => "departure Δv",
+        Rank::Total if has_arrival => "total Δv",
+        Rank::Total => "departure Δv and least capture Δv together",
+        Rank::C3 => "C3",
+        Rank::Time => "flight time",
+        Rank::Excess { .. } => "weighted excess speed",
+    };
+    let show = |value: f64| match rank {
+        Rank::C3 => format!("{:.3} km²/s²", value / 1e6),
+        Rank::Time => format!("{:.1} d", value / DAY),
+        _ => format!("{:.3} km/s", value / 1e3),
+    };
+    if count == 1 {
+        return format!("the only opportunity: {what} {}", show(keys[0]));
+    }
+    if place == 0 {
+        return format!(
+            "least {what} of {count} opportunities: {}, next {} more",
+            show(keys[0]),
+            show(keys[1] - keys[0])
+        );
+    }
+    format!(
+        "{} of {count} by {what}: {}, {} above the least",
+        place + 1,
+        show(keys[place]),
+        show(keys[place] - keys[0])
+    )
+}

@@ -1,0 +1,166 @@
+//! Why a verb of a voyage is refused. The voyage is then as it was.
+
+use crate::arc::shoot::ShootError;
+use crate::burn::BurnError;
+use crate::conic::ConicError;
+use crate::ephemeris::EphemerisError;
+use crate::motion::MotionError;
+use crate::orbit::OrbitError;
+use crate::time::Epoch;
+use crate::vehicle::VehicleError;
+
+/// Why a verb of a voyage is refused; the voyage is left as it was.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum VoyageError {
+    /// The voyage is lost: it has ended.
+    #[error("the voyage is lost since {when}: {why}")]
+    Lost {
+        /// When it was lost.
+        when: Epoch,
+        /// What happened.
+        why: String,
+    },
+    /// The voyage is home: it has ended.
+    #[error("the voyage is home since {when}")]
+    Home {
+        /// When it was finished.
+        when: Epoch,
+    },
+    /// The orbit that a voyage is to start on is under the surface of its body.
+    #[error("the start is {depth_m:.0} m under the surface of {body}")]
+    UnderTheSurface {
+        /// Name of the body.
+        body: String,
+        /// m below the equatorial radius.
+        depth_m: f64,
+    },
+    /// An epoch before the voyage's own.
+    #[error("{asked} is past: the voyage is at {now}")]
+    Past {
+        /// The epoch asked for.
+        asked: Epoch,
+        /// The voyage's epoch.
+        now: Epoch,
+    },
+    /// A negative or not finite time to coast.
+    #[error("cannot coast for {seconds} s: a finite time of zero or more is needed")]
+    BadTime {
+        /// s.
+        seconds: f64,
+    },
+    /// An epoch outside the voyage's record.
+    #[error("{asked} is outside the record of the voyage, {start} to {end}")]
+    OutsideTheRecord {
+        /// The epoch asked for.
+        asked: Epoch,
+        /// Start of the voyage.
+        start: Epoch,
+        /// Where the voyage is now.
+        end: Epoch,
+    },
+    /// The event does not come.
+    #[error("no {goal} within {within_days:.3} days of {now}")]
+    NoEvent {
+        /// What was waited for.
+        goal: String,
+        /// How long, days.
+        within_days: f64,
+        /// From when.
+        now: Epoch,
+    },
+    /// An event that cannot come, with the reason.
+    #[error("{goal} cannot come: {why}")]
+    Impossible {
+        /// What was waited for.
+        goal: String,
+        /// Why it cannot come.
+        why: String,
+    },
+    /// A closure's value is no number, or has no root where its sign changes.
+    #[error("the watched quantity is no number at {epoch}")]
+    NotANumber {
+        /// When.
+        epoch: Epoch,
+    },
+    /// A burn planned for another orbit.
+    #[error("`{burn}` was planned for another orbit: at {epoch} the craft is {off_m:.1} m and {off_m_s:.4} m/s off it")]
+    NotAsPlanned {
+        /// Label of the burn.
+        burn: String,
+        /// Epoch of the burn.
+        epoch: Epoch,
+        /// Distance from the planned place, m.
+        off_m: f64,
+        /// Difference to the planned velocity, m/s.
+        off_m_s: f64,
+    },
+    /// A burn planned about another body.
+    #[error("`{burn}` was planned about {planned}; at {epoch} the craft is about {actual}")]
+    OtherBody {
+        /// Label of the burn.
+        burn: String,
+        /// Where it was planned.
+        planned: String,
+        /// Where the craft is.
+        actual: String,
+        /// Epoch of the burn.
+        epoch: Epoch,
+    },
+    /// A craft on a straight line through the centre has no horizon to circularise to.
+    #[error("the craft moves straight along its radius: there is no plane to circularise in")]
+    NoPlane,
+    /// A body or voyage of another system.
+    #[error("`{a}` and `{b}` are in different systems")]
+    OtherSystem {
+        /// One.
+        a: String,
+        /// The other.
+        b: String,
+    },
+    /// Two things in one place: no angle there.
+    #[error("no angle: `{at}` coincides with `{other}`")]
+    NoAngle {
+        /// The vertex.
+        at: String,
+        /// What coincides with it.
+        other: String,
+    },
+    /// Track options outside their range.
+    #[error("{what} must be above zero, got {value}")]
+    BadTrack {
+        /// Which option.
+        what: &'static str,
+        /// Its value, SI.
+        value: f64,
+    },
+    /// A track of too many points.
+    #[error("the track would need more than {most} points; ask for a count, a step or a larger error")]
+    TooManyPoints {
+        /// The ceiling.
+        most: usize,
+    },
+    /// The run was told to stop.
+    #[error("interrupted")]
+    Interrupted,
+    /// The vehicle cannot.
+    #[error(transparent)]
+    Vehicle(#[from] VehicleError),
+    /// The model cannot.
+    #[error(transparent)]
+    Motion(#[from] MotionError),
+    /// The orbit cannot.
+    #[error(transparent)]
+    Orbit(#[from] OrbitError),
+    /// The conic cannot.
+    #[error(transparent)]
+    Conic(#[from] ConicError),
+    /// A body's place is not known there.
+    #[error(transparent)]
+    Ephemeris(#[from] EphemerisError),
+    /// The burn cannot.
+    #[error(transparent)]
+    Burn(#[from] BurnError),
+    /// The aim was not met.
+    #[error(transparent)]
+    Shoot(#[from] ShootError),
+}
