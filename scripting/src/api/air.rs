@@ -100,7 +100,7 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (Kind::Map, "temperature, pressure, density, and `sound`, the speed of sound"),
         see_also: &["Air.top"],
         examples: &[Example::exact(
-            "let air = system(\"sol\").Earth.air; air.at(11.km).pressure < air.at(0.km).pressure / 4",
+            "let air = system(\"sol\").Earth.air; air.at(11.km).pressure < air.at(0.km).pressure / 3",
             "true",
         )],
         ..Definition::method("Air", "at", |given| {

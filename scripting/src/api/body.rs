@@ -123,7 +123,7 @@ pub(super) const TABLE: &[Definition] = &[
         see_also: &["Body.moons"],
         examples: &[Example::exact(
             "system(\"velm\").root.planets.map(|body| body.name)",
-            "[\"Brenn\", \"Oru\", \"Veyra\"]",
+            "[\"Brenn\", \"Oru\", \"Veyra\", \"Dovra\"]",
         )],
         ..Definition::property("Body", "planets", |given| {
             let body = this(given)?;
@@ -135,7 +135,7 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (LENGTH, "a (m/M)^(2/5); the root has none: an error"),
         source: Some("[Curtis2014], chapter 8"),
         see_also: &["Body.hill_radius"],
-        examples: &[Example::close("system(\"sol\").Earth.sphere_of_influence", "924500.km", "2000.km")],
+        examples: &[Example::close("system(\"sol\").Mars.sphere_of_influence", "577000.km", "1000.km")],
         ..Definition::property("Body", "sphere_of_influence", |given| edge(given, this(given)?.sphere_of_influence()))
     },
     Definition {
@@ -143,7 +143,7 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (LENGTH, "a (1 − e) (m/3M)^(1/3); the root has none: an error"),
         source: Some("[Murray1999], chapter 3"),
         see_also: &["Body.sphere_of_influence"],
-        examples: &[Example::close("system(\"sol\").Earth.hill_radius", "1471000.km", "5000.km")],
+        examples: &[Example::exact("let m = system(\"sol\").Mars; m.hill_radius > m.sphere_of_influence", "true")],
         ..Definition::property("Body", "hill_radius", |given| edge(given, this(given)?.hill_radius()))
     },
     Definition {
@@ -273,7 +273,7 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "The body's own orbit about its parent at an epoch: the conic through its place and velocity.",
         parameters: &[Parameter::new("epoch", EPOCH, "when, within the ephemeris")],
         returns: (ORBIT, "both masses counted; the root has none: an error"),
-        see_also: &["Body.state", "Orbit.semi_major_axis", "synodic_period"],
+        see_also: &["Body.state", "Orbit.semi_major_axis"],
         examples: &[Example::close(
             "let s = system(\"sol\"); s.Mars.orbit(epoch(\"2026-01-01 TDB\")).period",
             "686.98.days",
@@ -317,7 +317,7 @@ pub(super) const TABLE: &[Definition] = &[
         ],
         returns: (ANGLE, "from 0 to 180°: the angle at `b`"),
         source: Some("W. Kahan's half-angle form, accurate at both ends [Kahan2006]"),
-        see_also: &["distance", "phase_angle"],
+        see_also: &["distance"],
         examples: &[Example::exact(
             "let s = system(\"sol\"); angle(s.Sun, s.Earth, s.Venus, epoch(\"2026-01-01 TDB\")) < 48.deg",
             "true",

@@ -89,7 +89,7 @@ impl Noun for Elements {
             ("argument of periapsis", elements.argument_of_periapsis),
             ("true anomaly", elements.true_anomaly),
         ] {
-            row(name, Quantity::angle(angle).show());
+            row(name, value::degrees(angle));
         }
         text
     }

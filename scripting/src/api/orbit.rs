@@ -40,7 +40,7 @@ impl Noun for Orbit {
             (None, None) => row("period", "none: a parabola".to_owned()),
         }
         if let Ok(elements) = self.elements() {
-            let angle = |radians: f64| Quantity::angle(radians).show();
+            let angle = value::degrees;
             row("eccentricity", value::show_number((elements.eccentricity * 1e6).round() / 1e6));
             let plane = if self.body().parent().is_none() { "reference plane" } else { "equator" };
             row("inclination", format!("{} to the {plane}", angle(elements.inclination)));
@@ -327,7 +327,7 @@ pub(super) const TABLE: &[Definition] = &[
         ],
         returns: (ORBIT, "with the craft at periapsis at the epoch, unless a true anomaly is given"),
         source: Some("[Battin1999], section 3.6"),
-        see_also: &["orbit", "approach", "flyby"],
+        see_also: &["orbit"],
         examples: &[
             Example::close(
                 "hyperbola(system(\"sol\").Earth, #{ v_inf: 3.km_s, periapsis_altitude: 300.km }).v_inf",
