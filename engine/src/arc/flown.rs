@@ -24,14 +24,14 @@ pub(super) fn reached_periapsis(orbit: &Orbit, dv: &Vec3, flight: &Flight, watch
     Some(met.periapsis_radius()).filter(|radius| radius.is_finite())
 }
 
-/// The burn (m/s, inertial) that meets the plan's aim in the model, the point of the B-plane and the time of arrival, and
-/// what it brings about.
+/// The burn (m/s, inertial) that meets the plan's aim in the model, the point of the B-plane and the time of arrival; the excess
+/// velocity it arrives with; and what it brings about.
 pub(super) fn shot(
     flight: &Flight,
     radius: f64,
     plane: ArrivalPlane,
     watch: &Watch<'_>,
-) -> Result<(Vec3, Figures), Unflown> {
+) -> Result<(Vec3, Vec3, Figures), Unflown> {
     let arrive = flight.arc.arrive;
     let mut dv = flight.after.velocity - flight.parking.state().velocity;
     let mut point = flight.aim.zip(flight.arc.v_inf_arrive);
@@ -59,7 +59,7 @@ pub(super) fn shot(
         periapsis_radius: reached,
         periapsis_miss: reached - radius,
     };
-    Ok((shot.dv, figures))
+    Ok((shot.dv, shot.flown.v_infinity, figures))
 }
 
 /// Times that the aim is taken anew.

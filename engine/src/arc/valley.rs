@@ -31,6 +31,8 @@ pub struct Minimum {
 struct Model {
     gradient: [f64; 2],
     hessian: [f64; 3],
+    /// Step of the differences it comes from, s.
+    h: f64,
 }
 
 impl Model {
@@ -104,10 +106,22 @@ pub fn descend(
     let mut at = clamp(start, 0.0);
     let mut value = cost(at)?;
     let mut radius = radius;
+    let mut stencil = stencil;
+    // Differences displace a soft minimum by their step squared: where it settles, it settles again on finer ones.
+    let mut finer = 3;
     let mut model: Option<Model> = None;
     for _ in 0..200 {
-        if radius < tolerance || watch.stopped() {
+        if watch.stopped() {
             break;
+        }
+        if radius < tolerance {
+            if finer == 0 {
+                break;
+            }
+            finer -= 1;
+            stencil *= 0.25;
+            radius = 4.0 * stencil;
+            model = None;
         }
         let current = if let Some(current) = model.take() {
             current
@@ -132,7 +146,12 @@ pub fn descend(
         let long = s[0].hypot(s[1]);
         if expected >= -1e-15 * value.abs() {
             // The model promises nothing that rounding would not swallow.
-            break;
+            if finer == 0 {
+                break;
+            }
+            finer -= 1;
+            stencil *= 0.25;
+            continue;
         }
         let trial = clamp([at[0] + s[0], at[1] + s[1]], 0.0);
         evaluations += 1;
@@ -148,10 +167,15 @@ pub fn descend(
                 at = trial;
                 value = got;
                 if long < tolerance {
-                    break;
+                    if finer == 0 {
+                        break;
+                    }
+                    finer -= 1;
+                    stencil *= 0.25;
                 }
             }
-            _ => model = Some(current),
+            // A refused step may be the differences' fault: below their own size they are taken anew.
+            _ => model = (0.25 * radius >= current.h).then_some(current),
         }
     }
     let on_bound = [0, 1].map(|i| at[i] <= bounds.low[i] + tolerance || at[i] >= bounds.high[i] - tolerance);
@@ -177,6 +201,7 @@ fn differences(
     Some(Model {
         gradient: [g[0] + a * shift[0] + b * shift[1], g[1] + b * shift[0] + c * shift[1]],
         hessian: [a, b, c],
+        h,
     })
 }
 
