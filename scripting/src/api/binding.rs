@@ -99,10 +99,16 @@ fn choose(word: &str, entries: &[&'static Definition], arguments: Arguments) -> 
     };
     let method = |entry: &&&'static Definition| entry.form == Form::Method && entry.noun == noun && noun.is_some();
     let function = |entry: &&&'static Definition| entry.form == Form::Function;
-    if let Some(found) = entries.iter().filter(method).find(|entry| fits(entry)) {
-        return Ok(found);
-    }
-    if let Some(found) = entries.iter().filter(function).find(|entry| fits(entry)) {
+    // `body.orbit(epoch)` and `orbit(body, elements)` arrive here alike: the kinds of the arguments tell them apart.
+    let accepts = |entry: &Definition| {
+        let given = arguments.iter().skip(usize::from(entry.form == Form::Method));
+        entry.parameters.iter().zip(given).all(|(parameter, value)| parameter.kind.accepts(value))
+    };
+    let candidates = || {
+        let methods = entries.iter().filter(method).filter(|entry| fits(entry));
+        methods.chain(entries.iter().filter(function).filter(|entry| fits(entry)))
+    };
+    if let Some(found) = candidates().find(|entry| accepts(entry)).or_else(|| candidates().next()) {
         return Ok(found);
     }
     if let Some(known) = entries.iter().find(method).or_else(|| entries.iter().find(function)) {

@@ -48,16 +48,53 @@ pub mod trigonometry;
 mod unknowns;
 pub mod vector;
 
+mod air;
+mod body;
+pub mod body_themes;
+mod burn;
+pub mod elements;
+mod orbit;
+mod orbit_motion;
+mod orbit_readings;
+mod refusal;
+pub mod system;
+
 use self::definition::Definition;
 use self::noun::NounEntry;
 
 /// The tables of all definitions, in the order in which the reference shows them.
-pub const TABLES: &[&[Definition]] =
-    &[rehearsal::TABLE, epoch::TABLE, maths::TABLE, trigonometry::TABLE, vector::TABLE, search::TABLE, help::TABLE];
+pub const TABLES: &[&[Definition]] = &[
+    rehearsal::TABLE,
+    epoch::TABLE,
+    maths::TABLE,
+    trigonometry::TABLE,
+    vector::TABLE,
+    search::TABLE,
+    help::TABLE,
+    system::TABLE,
+    body::TABLE,
+    body_themes::TABLE,
+    air::TABLE,
+    orbit::TABLE,
+    orbit_readings::TABLE,
+    elements::TABLE,
+    orbit_motion::TABLE,
+    burn::TABLE,
+];
 
 /// All nouns.
 pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::time::Epoch>(),
     NounEntry::of::<vector::Vector>(),
     NounEntry::of::<search::Solution>(),
+    NounEntry::of::<visviva_engine::system::System>(),
+    NounEntry::of::<visviva_engine::system::Body>(),
+    NounEntry::of::<body_themes::Shape>(),
+    NounEntry::of::<body_themes::Spin>(),
+    NounEntry::of::<body_themes::Gravity>(),
+    NounEntry::of::<visviva_engine::system::Air>(),
+    NounEntry::of::<visviva_engine::system::Sea>(),
+    NounEntry::of::<visviva_engine::orbit::Orbit>(),
+    NounEntry::of::<elements::Elements>(),
+    NounEntry::of::<visviva_engine::burn::Burn>(),
 ];
