@@ -49,13 +49,18 @@ mod unknowns;
 pub mod vector;
 
 mod air;
+pub mod approach;
+pub mod arc;
 mod body;
 pub mod body_themes;
 mod burn;
 pub mod elements;
+pub mod flyby;
 mod orbit;
 mod orbit_motion;
 mod orbit_readings;
+mod phasing;
+mod plan;
 mod refusal;
 pub mod system;
 
@@ -80,6 +85,11 @@ pub const TABLES: &[&[Definition]] = &[
     elements::TABLE,
     orbit_motion::TABLE,
     burn::TABLE,
+    plan::TABLE,
+    phasing::TABLE,
+    arc::TABLE,
+    flyby::TABLE,
+    approach::TABLE,
 ];
 
 /// All nouns.
@@ -97,4 +107,8 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::orbit::Orbit>(),
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),
+    NounEntry::of::<visviva_engine::burn::sequence::Sequence>(),
+    NounEntry::of::<arc::Arc>(),
+    NounEntry::of::<flyby::Flyby>(),
+    NounEntry::of::<approach::Approach>(),
 ];
