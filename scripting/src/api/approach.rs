@@ -9,7 +9,6 @@ use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::system::Body;
 use visviva_engine::time::Epoch;
-use visviva_engine::vector::Vec3;
 
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
@@ -25,7 +24,7 @@ use super::vector::Vector;
 pub struct Approach {
     body: Body,
     closest: Epoch,
-    approach: engine::Approach,
+    plane: engine::Approach,
     hyperbola: engine::Hyperbola,
 }
 
@@ -41,9 +40,9 @@ impl Noun for Approach {
             let _ = write!(text, "\n  {name:<22}{value}");
         };
         row("closest", self.closest.show());
-        row("v-infinity", Quantity::speed(self.approach.v_infinity.norm()).show());
-        row("B·T, B·R", format!("{}, {}", length(self.approach.dot_t), length(self.approach.dot_r)));
-        row("aim radius", length(self.approach.aim_radius()));
+        row("v-infinity", Quantity::speed(self.plane.v_infinity.norm()).show());
+        row("B·T, B·R", format!("{}, {}", length(self.plane.dot_t), length(self.plane.dot_r)));
+        row("aim radius", length(self.plane.aim_radius()));
         row("periapsis altitude", length(self.hyperbola.periapsis_radius - self.body.radius()));
         row("turn", value::degrees(self.hyperbola.turn_angle));
         text
@@ -51,12 +50,12 @@ impl Noun for Approach {
 
     fn to_json(&self) -> Value {
         let metres = |value: f64| json!({ "value": value, "unit": "m" });
-        let v = self.approach.v_infinity;
+        let v = self.plane.v_infinity;
         json!({
             "body": self.body.name(),
             "closest": Noun::to_json(&self.closest),
             "v_inf": { "value": [v.x, v.y, v.z], "unit": "m/s", "frame": "inertial" },
-            "b_t": metres(self.approach.dot_t), "b_r": metres(self.approach.dot_r),
+            "b_t": metres(self.plane.dot_t), "b_r": metres(self.plane.dot_r),
             "periapsis_radius": metres(self.hyperbola.periapsis_radius),
             "turn": { "value": self.hyperbola.turn_angle, "unit": "rad" },
         })
@@ -114,15 +113,11 @@ fn approach(given: &Given) -> Answer {
             .at(1));
     };
     let hyperbola = made.hyperbola(gm)?;
-    Ok(value::noun(Approach { body, closest, approach: made, hyperbola }))
+    Ok(value::noun(Approach { body, closest, plane: made, hyperbola }))
 }
 
 fn this(given: &Given) -> Result<Approach, Fault> {
     given.this::<Approach>()
-}
-
-fn vector(components: Vec3, dimension: Dimension) -> Answer {
-    Ok(Vector::new(components, dimension).into_value())
 }
 
 /// An approach as the examples make it.
@@ -176,14 +171,18 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (VECTOR, "of speeds, inertial"),
         see_also: &["Approach.aim"],
         examples: example!("v_inf.norm", "sqrt(5).km_s", "1e-6.m_s"),
-        ..Definition::property("Approach", "v_inf", |given| vector(this(given)?.approach.v_infinity, Dimension::SPEED))
+        ..Definition::property("Approach", "v_inf", |given| {
+            Ok(Vector::new(this(given)?.plane.v_infinity, Dimension::SPEED).into_value())
+        })
     },
     Definition {
         summary: "The aim B: from the centre to the incoming asymptote, square to the motion.",
         returns: (VECTOR, "of lengths, inertial"),
         see_also: &["Approach.b_t", "Approach.b_r"],
         examples: example!("aim.dot(vec(2.km_s, 1.km_s, 0.km_s)).to(\"m²/s\")", "0", "1"),
-        ..Definition::property("Approach", "aim", |given| vector(this(given)?.approach.aim, Dimension::LENGTH))
+        ..Definition::property("Approach", "aim", |given| {
+            Ok(Vector::new(this(given)?.plane.aim, Dimension::LENGTH).into_value())
+        })
     },
     Definition {
         summary: "The distance of the incoming asymptote from the centre.",
@@ -191,7 +190,7 @@ pub(super) const TABLE: &[Definition] = &[
         see_also: &["Approach.aim"],
         examples: example!("aim_radius", "sqrt(3796.19.km * (3796.19.km + 2 * 42828.375.km3_s2 / 5.km2_s2))", "1.km"),
         ..Definition::property("Approach", "aim_radius", |given| {
-            Ok(value::of(this(given)?.approach.aim_radius(), Dimension::LENGTH))
+            Ok(value::of(this(given)?.plane.aim_radius(), Dimension::LENGTH))
         })
     },
     Definition {
@@ -200,7 +199,7 @@ pub(super) const TABLE: &[Definition] = &[
         see_also: &["Approach.b_t", "Approach.b_r"],
         examples: example!("aim_angle", "30.deg", "1e-6.deg"),
         ..Definition::property("Approach", "aim_angle", |given| {
-            Ok(value::of(this(given)?.approach.angle(), Dimension::ANGLE))
+            Ok(value::of(this(given)?.plane.angle(), Dimension::ANGLE))
         })
     },
     Definition {
@@ -212,7 +211,7 @@ pub(super) const TABLE: &[Definition] = &[
             "sqrt(3796.19.km * (3796.19.km + 2 * 42828.375.km3_s2 / 5.km2_s2)) * cos(30.deg)",
             "1.km"
         ),
-        ..Definition::property("Approach", "b_t", |given| Ok(value::of(this(given)?.approach.dot_t, Dimension::LENGTH)))
+        ..Definition::property("Approach", "b_t", |given| Ok(value::of(this(given)?.plane.dot_t, Dimension::LENGTH)))
     },
     Definition {
         summary: "The aim along R, away from the pole.",
@@ -223,7 +222,7 @@ pub(super) const TABLE: &[Definition] = &[
             "sqrt(3796.19.km * (3796.19.km + 2 * 42828.375.km3_s2 / 5.km2_s2)) * sin(30.deg)",
             "1.km"
         ),
-        ..Definition::property("Approach", "b_r", |given| Ok(value::of(this(given)?.approach.dot_r, Dimension::LENGTH)))
+        ..Definition::property("Approach", "b_r", |given| Ok(value::of(this(given)?.plane.dot_r, Dimension::LENGTH)))
     },
     Definition {
         summary: "The lowest distance from the centre.",

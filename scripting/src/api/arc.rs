@@ -66,7 +66,7 @@ impl Noun for Arc {
             None => format!("arc about {}", self.orbit.body().name()),
         };
         let mut row = |name: &str, value: String| {
-            let _ = write!(text, "\n  {name:<20}{value}");
+            let _ = write!(text, "\n  {name:<22}{value}");
         };
         row("depart", self.depart().show());
         if let Ok(arrive) = self.arrive() {
