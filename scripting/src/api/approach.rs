@@ -95,6 +95,9 @@ fn approach(given: &Given) -> Answer {
         let stop = || !given.run.ceiling.count(1);
         let watch = Watch::new(&stop);
         let found = orbit.closest_inside(&body, within, false, &watch).map_err(|error| no_orbit(&error).at(0))?;
+        if stop() {
+            return Err(super::search::interrupted());
+        }
         let Some(found) = found else {
             let (time, sphere) = (Quantity::time(within).show(), Quantity::length(body.sphere_of_influence()).show());
             return Err(Fault::new(format!(
