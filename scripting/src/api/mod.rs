@@ -50,16 +50,21 @@ pub mod vector;
 
 pub mod aims;
 mod air;
+pub mod approach;
+pub mod arc;
 mod audit_noun;
 mod body;
 pub mod body_themes;
 mod burn;
 pub mod elements;
+pub mod flyby;
 pub mod handle;
 mod ledger;
 mod orbit;
 mod orbit_motion;
 mod orbit_readings;
+mod phasing;
+mod plan;
 mod refusal;
 pub mod system;
 mod table;
@@ -94,6 +99,11 @@ pub const TABLES: &[&[Definition]] = &[
     aims::TABLE,
     ledger::TABLE,
     audit_noun::TABLE,
+    plan::TABLE,
+    phasing::TABLE,
+    arc::TABLE,
+    flyby::TABLE,
+    approach::TABLE,
 ];
 
 /// All nouns.
@@ -117,4 +127,8 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<aims::Occasion>(),
     NounEntry::of::<visviva_engine::voyage::Ledger>(),
     NounEntry::of::<visviva_engine::audit::Audit>(),
+    NounEntry::of::<visviva_engine::burn::sequence::Sequence>(),
+    NounEntry::of::<arc::Arc>(),
+    NounEntry::of::<flyby::Flyby>(),
+    NounEntry::of::<approach::Approach>(),
 ];

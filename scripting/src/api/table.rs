@@ -1,8 +1,10 @@
 //! Tables for the terminal: plain columns, figures to the right.
 
-use comfy_table::presets::UTF8_HORIZONTAL_ONLY;
-use comfy_table::{CellAlignment, Table};
+use comfy_table::{CellAlignment, LineStyle, Table, TableStyle};
 use visviva_engine::time::Epoch;
+
+/// One line below the headers and no others.
+const STYLE: TableStyle = TableStyle::new().header_separator(LineStyle::none().fill('─').junction('─'));
 
 /// A table with its headers; columns whose header begins with `>` stand to the right.
 pub(super) struct Columns {
@@ -13,7 +15,7 @@ impl Columns {
     /// A table without rows.
     pub(super) fn titled(headers: &[&str]) -> Self {
         let mut table = Table::new();
-        table.load_style(UTF8_HORIZONTAL_ONLY);
+        table.load_style(STYLE);
         table.set_header(headers.iter().map(|header| header.trim_start_matches('>')));
         for (column, header) in table.column_iter_mut().zip(headers) {
             if header.starts_with('>') {
