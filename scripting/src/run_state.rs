@@ -9,6 +9,7 @@ use serde_json::Value;
 
 use crate::api::fault::Fault;
 use crate::ceiling::Ceiling;
+use crate::diagnostic::source::Sources;
 use crate::modules::write_below;
 
 /// What the caller of a run lays down beforehand.
@@ -116,14 +117,16 @@ pub struct RunState {
     pub ceiling: Arc<Ceiling>,
     /// What was laid down beforehand.
     pub settings: Settings,
+    /// The texts that were read, for messages: a system file is kept here before it is parsed.
+    pub sources: Arc<Sources>,
     log: Mutex<Log>,
     frozen: AtomicUsize,
 }
 
 impl RunState {
     /// A run that has gathered nothing.
-    pub fn new(ceiling: Arc<Ceiling>, settings: Settings) -> Self {
-        Self { ceiling, settings, log: Mutex::default(), frozen: AtomicUsize::new(0) }
+    pub fn new(ceiling: Arc<Ceiling>, settings: Settings, sources: Arc<Sources>) -> Self {
+        Self { ceiling, settings, sources, log: Mutex::default(), frozen: AtomicUsize::new(0) }
     }
 
     fn log(&self) -> MutexGuard<'_, Log> {

@@ -120,7 +120,7 @@ impl Session {
     pub fn new(config: Config) -> Self {
         let sources = Arc::new(Sources::default());
         let ceiling = Arc::new(Ceiling::new(config.limits, config.interrupt));
-        let run = Arc::new(RunState::new(ceiling, config.settings));
+        let run = Arc::new(RunState::new(ceiling, config.settings, Arc::clone(&sources)));
         let jail = Jail::new(run.settings.folder.clone(), Arc::clone(&sources));
         let mut engine = sandbox::engine(&run, jail, config.lines);
         let printed = Arc::new(Mutex::new(String::new()));

@@ -8,3 +8,6 @@ mod table;
 
 pub use csv::{Record, read_csv, read_toml, reference_path};
 pub use table::{Row, Table};
+
+#[path = "../fuzz/mod.rs"]
+pub mod fuzz;

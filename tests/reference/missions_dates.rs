@@ -40,7 +40,7 @@ const LEGS: [(&str, &[(&str, &str)]); 15] = [
 ];
 
 /// Figures of `missions.toml` that follow from dates: launch energy, excess speeds before and after a flyby, at arrival.
-pub fn table() -> Table {
+pub(crate) fn table() -> Table {
     let file = "trajectory/missions.toml";
     let source = "own patched-conic figures of the file, 1 percent as its heading asks; dates and hours from memory";
     let mut table = Table::new("trajectory/missions.toml, from dates", source);

@@ -62,14 +62,14 @@ impl Sky {
         })
     }
 
-    fn from_barycentre(&self, depart: Epoch, arrive: Epoch) -> Option<(f64, f64)> {
+    fn barycentre_energies(&self, depart: Epoch, arrive: Epoch) -> Option<(f64, f64)> {
         let (from, to) = (self.barycentre(depart)?, self.target.state(arrive).ok()?);
         energies(self.sun_gm, &from, &to, arrive.seconds_since(depart))
     }
 }
 
 /// Every row of `opportunities.csv` at its own dates, with the embedded ephemeris.
-pub fn dates_table() -> Table {
+pub(crate) fn dates_table() -> Table {
     let file = "trajectory/opportunities.csv";
     let source = "handbooks named in the rows; bounds of the file's readme: 0.02 in C3 and 0.01 km/s beside the recomputation, \
                   0.03 and 0.005 km/s beside the published figures";
@@ -77,7 +77,7 @@ pub fn dates_table() -> Table {
     for row in read_csv(file) {
         let id = row.text("id").to_owned();
         let sky = Sky::of(&row);
-        let Some((c3, v_infinity)) = sky.from_barycentre(sky.depart, sky.arrive) else {
+        let Some((c3, v_infinity)) = sky.barycentre_energies(sky.depart, sky.arrive) else {
             table.failed(id, "no arc from the barycentre");
             continue;
         };
@@ -117,7 +117,7 @@ fn criterion(row: &Record) -> (bool, Option<f64>) {
 
 /// Every row is a minimum of the measure its criterion names: the search's descent, started at the row's dates, stays near them and
 /// finds the same energy; from Earth itself the window search lists an opportunity there.
-pub fn minima_table() -> Table {
+pub(crate) fn minima_table() -> Table {
     let source = "as above; a minimum is flat, so dates may differ by a few days (the file's heading); departure from Earth itself \
                   differs by twice the excess speed times Earth's speed about the barycentre, and by half a month";
     let mut table = Table::new("trajectory/opportunities.csv, as minima", source);
@@ -134,7 +134,7 @@ pub fn minima_table() -> Table {
         let bounds = Bounds { low: [-40.0 * DAY, flight - 60.0 * DAY], high: [40.0 * DAY, longest] };
         let cost = |at: [f64; 2]| {
             let depart = sky.depart.after(at[0]);
-            let (c3, v_infinity) = sky.from_barycentre(depart, depart.after(at[1]))?;
+            let (c3, v_infinity) = sky.barycentre_energies(depart, depart.after(at[1]))?;
             Some(if by_c3 { c3 } else { v_infinity })
         };
         let start = [3.0 * DAY, (flight - 3.0 * DAY).min(longest)];

@@ -54,6 +54,11 @@ pub(super) struct Flight {
 /// Rounds of putting the aims back. Most plans close in four to eight; what has not closed by then never will.
 const ROUNDS: usize = 40;
 
+/// Newton steps where the secants did not close, and the difference of their Jacobian, m: far above the rounding of an aim (1e-5 m),
+/// far below the scale of its curvature.
+const NEWTON_STEPS: usize = 8;
+const DIFFERENCE: f64 = 1e3;
+
 /// A second of waiting for a place on a given orbit counts as much as this many metres of an aim: the speed of the bodies.
 const METRES_A_SECOND: f64 = 1e4;
 
@@ -112,7 +117,24 @@ impl Trip {
     /// Aims go in, aims come out: a fixed point, found by Broyden's secant updates of its Jacobian ([Broyden1965]), started from
     /// the plain iteration, which alone closes slowly where an arc of nearly half a revolution turns a small aim into a large tilt.
     pub(super) fn aimed(&self, leave: Epoch, meet: Epoch, closed: f64) -> Result<Flight, PlanError> {
-        let shape = Offsets::none(&self.route);
+        let mut shape = Offsets::none(&self.route);
+        if let Parking::Orbit(orbit) = &self.parking
+            && !self.route.down_to_start.is_empty()
+        {
+            // From near the answer the place on a given orbit comes round at one and the same passage.
+            let altitude = orbit.radius() - self.from.radius();
+            let free = Trip { parking: Parking::Altitude(altitude), ..self.clone() };
+            shape = free.aims(leave, meet, closed)?.1;
+        }
+        Ok(self.closed(leave, meet, closed, shape)?.0)
+    }
+
+    /// As [`Trip::aimed`], with the aims.
+    fn aims(&self, leave: Epoch, meet: Epoch, closed: f64) -> Result<(Flight, Offsets), PlanError> {
+        self.closed(leave, meet, closed, Offsets::none(&self.route))
+    }
+
+    fn closed(&self, leave: Epoch, meet: Epoch, closed: f64, shape: Offsets) -> Result<(Flight, Offsets), PlanError> {
         let mut x = shape.numbers(0.0);
         let mut round = self.round(leave, meet, &shape)?;
         let mut residual = round.offsets.numbers(round.late) - &x;
@@ -147,7 +169,45 @@ impl Trip {
             }
             (x, residual, round) = (there_x, there_residual, there);
         }
-        Ok(round.flight)
+        if residual.amax() >= closed {
+            // Secants were led astray, most often by an arc close to half a revolution: Newton with the Jacobian by differences.
+            for _ in 0..NEWTON_STEPS {
+                let Some(step) = self.newton_step(leave, meet, &shape, &x, &residual) else { break };
+                let there_x = &x + step;
+                let (offsets, late) = shape.filled(&there_x);
+                let Ok(there) = self.round(leave.after(late), meet, &offsets) else { break };
+                residual = there.offsets.numbers(late + there.late) - &there_x;
+                (x, round) = (there_x, there);
+                round.flight.closure = residual.amax();
+                if residual.amax() < closed {
+                    break;
+                }
+            }
+        }
+        let (offsets, _) = shape.filled(&x);
+        Ok((round.flight, offsets))
+    }
+
+    /// Newton's step of the fixed point, its Jacobian by differences.
+    fn newton_step(
+        &self,
+        leave: Epoch,
+        meet: Epoch,
+        shape: &Offsets,
+        x: &DVector<f64>,
+        residual: &DVector<f64>,
+    ) -> Option<DVector<f64>> {
+        let count = x.len();
+        let mut jacobian = DMatrix::<f64>::zeros(count, count);
+        for i in 0..count {
+            let mut aside = x.clone();
+            aside[i] += DIFFERENCE;
+            let (offsets, late) = shape.filled(&aside);
+            let there = self.round(leave.after(late), meet, &offsets).ok()?;
+            let changed = there.offsets.numbers(late + there.late) - &aside;
+            jacobian.set_column(i, &((changed - residual) / DIFFERENCE));
+        }
+        jacobian.lu().solve(&-residual)
     }
 
     fn round(&self, start: Epoch, meet: Epoch, offsets: &Offsets) -> Result<Round, PlanError> {
@@ -272,6 +332,19 @@ impl Trip {
             inward,
         };
         Ok(Solved { arc, periapsis: Some(start_state) })
+    }
+}
+
+impl Flight {
+    /// Arrive with another excess velocity (m/s): the aim and the state at periapsis that it asks for.
+    pub(super) fn arrive_with(&mut self, trip: &Trip, v_infinity: Vec3) -> Result<(), PlanError> {
+        let normal = arrival_normal(&trip.to, &v_infinity, self.arc.arrive, trip.plane);
+        let gm = Orbit::gm_of(&trip.to);
+        let (position, velocity) = periapsis_arriving(gm, &v_infinity, trip.arrival_radius, &normal);
+        self.arc.v_inf_arrive = Some(v_infinity);
+        self.aim = Some(aim(&trip.to, &v_infinity, &normal, trip.arrival_radius));
+        self.arrival = Orbit::new(trip.to.clone(), self.arc.arrive, State { position, velocity })?;
+        Ok(())
     }
 }
 

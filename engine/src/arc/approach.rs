@@ -98,6 +98,27 @@ impl Approach {
         Ok(Self::in_axes(v_infinity, BPlaneAxes::new(v_infinity, pole)?, dot_t, dot_r))
     }
 
+    /// From the periapsis radius (m) about a centre of `gm` (m³/s²) and the angle of the aim from T towards R (rad).
+    ///
+    /// # Errors
+    /// As [`BPlaneAxes::new`]; a radius not above zero.
+    ///
+    /// # Source
+    /// [Battin1999], section 3.6: b² = rp² + 2 rp gm/v².
+    pub fn low_point(
+        gm: f64,
+        v_infinity: &Vec3,
+        periapsis_radius: f64,
+        angle: f64,
+        pole: &Vec3,
+    ) -> Result<Approach, ApproachError> {
+        let axes = BPlaneAxes::new(v_infinity, pole)?;
+        let distance = super::flyby::aim_radius(gm, v_infinity.norm(), periapsis_radius)
+            .map_err(|_| ConicError::Asymptote { v_infinity_m_s: v_infinity.norm(), aim_m: periapsis_radius })?;
+        let (sine, cosine) = angle.sin_cos();
+        Ok(Self::in_axes(v_infinity, axes, distance * cosine, distance * sine))
+    }
+
     /// From a state (m, m/s) on the hyperbola about a centre of `gm` (m³/s²), before or after periapsis.
     ///
     /// # Errors
@@ -164,6 +185,13 @@ pub struct Hyperbola {
     pub at_periapsis: State,
     /// Excess velocity on the way out, m/s.
     pub v_infinity_out: Vec3,
+}
+
+impl Hyperbola {
+    /// Height of the periapsis above a ground of some radius, m.
+    pub fn altitude_above(&self, ground: f64) -> f64 {
+        self.periapsis_radius - ground
+    }
 }
 
 #[cfg(test)]

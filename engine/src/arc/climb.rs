@@ -96,7 +96,7 @@ mod tests {
     #[test]
     fn both_ends_lie_on_one_conic_and_the_time_is_kept() {
         let far = Vec3::new(7.0e8, -6.0e8, 0.0);
-        let half = std::f64::consts::PI * ((far.norm() + 7.0e7) / 2.0).powf(1.5) / GM.sqrt();
+        let half = std::f64::consts::PI * f64::midpoint(far.norm(), 7.0e7).powf(1.5) / GM.sqrt();
         for kind in [Climb::Ascending, Climb::Descending] {
             for share in [0.2, 0.6, 1.0, 1.3, 2.5] {
                 let arc = climb(GM, &far, &Vec3::z(), 7.0e7, share * half, kind).expect("an arc");
@@ -115,7 +115,7 @@ mod tests {
     #[test]
     fn half_an_orbit_is_the_tangent_arc_of_hohmann() {
         let far = Vec3::new(9.5e8, 0.0, 0.0);
-        let half = std::f64::consts::PI * ((9.5e8 + 7.0e7) / 2.0_f64).powf(1.5) / GM.sqrt();
+        let half = std::f64::consts::PI * f64::midpoint(9.5e8, 7.0e7).powf(1.5) / GM.sqrt();
         let arc = climb(GM, &far, &Vec3::z(), 7.0e7, half, Climb::Ascending).expect("an arc");
         let expected = (2.0 * GM * (1.0 / 7.0e7 - 1.0 / (9.5e8 + 7.0e7))).sqrt();
         assert!((arc.periapsis.velocity.norm() / expected - 1.0).abs() < 1e-12);

@@ -58,7 +58,7 @@ const SAMPLES: usize = 8;
 ///
 /// # Source
 /// [Battin1999] for the velocity; the matching of times is the patched-conic rule that v-infinity, aim and time of an
-/// asymptote are what is handed over (docs/handbook, "Patched conics").
+/// asymptote are what is handed over (`motion::patch`).
 pub fn passages(
     chain: &[Body],
     v_infinity: Vec3,

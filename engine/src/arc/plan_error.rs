@@ -70,7 +70,7 @@ pub enum PlanError {
     },
     /// A body too light for its place: its sphere of influence lies at or below its own ground.
     #[error(
-        "nothing can pass or orbit `{body}` by its own pull: its sphere of influence ({sphere_m:.0} m) hardly clears its ground ({radius_m:.0} m)"
+        "nothing can pass or orbit `{body}` by its own pull: its sphere of influence ({sphere_m:.0} m) leaves no room above its ground ({radius_m:.0} m)"
     )]
     NoSphere {
         /// The body.

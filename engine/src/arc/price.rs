@@ -26,11 +26,9 @@ impl Price {
     /// The one number that a search makes least.
     pub(super) fn by(&self, rank: Rank, has_arrival: bool) -> f64 {
         match rank {
-            Rank::Departure => self.departure,
-            Rank::Total => self.departure + self.arrival,
+            _ if rank == Rank::Total || (rank == Rank::Time && has_arrival) => self.departure + self.arrival,
             Rank::C3 => self.c3,
-            Rank::Time if has_arrival => self.departure + self.arrival,
-            Rank::Time => self.departure,
+            Rank::Departure | Rank::Total | Rank::Time => self.departure,
             Rank::Excess { arrival_weight } => self.excess_departure + arrival_weight * self.excess_arrival,
         }
     }

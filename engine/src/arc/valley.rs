@@ -31,6 +31,8 @@ pub struct Minimum {
 struct Model {
     gradient: [f64; 2],
     hessian: [f64; 3],
+    /// Step of the differences it comes from, s.
+    h: f64,
 }
 
 impl Model {
@@ -104,30 +106,39 @@ pub fn descend(
     let mut at = clamp(start, 0.0);
     let mut value = cost(at)?;
     let mut radius = radius;
+    let mut stencil = stencil;
+    // Differences displace a soft minimum by their step squared: where it settles, it settles again on finer ones.
+    let mut finer = 3;
     let mut model: Option<Model> = None;
     for _ in 0..200 {
-        if radius < tolerance || watch.stopped() {
+        if watch.stopped() {
             break;
         }
-        let current = match model.take() {
-            Some(current) => current,
-            None => {
-                evaluations += 7;
-                let mut h = stencil.min(0.25 * radius);
-                let mut found = None;
-                // Beside a wall the stencil shrinks until it fits.
-                for _ in 0..6 {
-                    found = differences(clamp(at, h), at, h, &mut cost);
-                    if found.is_some() {
-                        break;
-                    }
-                    h *= 0.25;
-                }
-                match found {
-                    Some(found) => found,
-                    None => break,
-                }
+        if radius < tolerance {
+            if finer == 0 {
+                break;
             }
+            finer -= 1;
+            stencil *= 0.25;
+            radius = 4.0 * stencil;
+            model = None;
+        }
+        let current = if let Some(current) = model.take() {
+            current
+        } else {
+            evaluations += 7;
+            let mut h = stencil.min(0.25 * radius);
+            let mut found = None;
+            // Beside a wall the stencil shrinks until it fits.
+            for _ in 0..6 {
+                found = differences(clamp(at, h), at, h, &mut cost);
+                if found.is_some() {
+                    break;
+                }
+                h *= 0.25;
+            }
+            let Some(found) = found else { break };
+            found
         };
         let mut s = current.step(radius);
         s = inside(&current, at, s, radius, bounds);
@@ -135,7 +146,12 @@ pub fn descend(
         let long = s[0].hypot(s[1]);
         if expected >= -1e-15 * value.abs() {
             // The model promises nothing that rounding would not swallow.
-            break;
+            if finer == 0 {
+                break;
+            }
+            finer -= 1;
+            stencil *= 0.25;
+            continue;
         }
         let trial = clamp([at[0] + s[0], at[1] + s[1]], 0.0);
         evaluations += 1;
@@ -151,10 +167,15 @@ pub fn descend(
                 at = trial;
                 value = got;
                 if long < tolerance {
-                    break;
+                    if finer == 0 {
+                        break;
+                    }
+                    finer -= 1;
+                    stencil *= 0.25;
                 }
             }
-            _ => model = Some(current),
+            // A refused step may be the differences' fault: below their own size they are taken anew.
+            _ => model = (0.25 * radius >= current.h).then_some(current),
         }
     }
     let on_bound = [0, 1].map(|i| at[i] <= bounds.low[i] + tolerance || at[i] >= bounds.high[i] - tolerance);
@@ -180,6 +201,7 @@ fn differences(
     Some(Model {
         gradient: [g[0] + a * shift[0] + b * shift[1], g[1] + b * shift[0] + c * shift[1]],
         hessian: [a, b, c],
+        h,
     })
 }
 
@@ -236,7 +258,7 @@ mod tests {
 
     #[test]
     fn walls_are_not_crossed_and_a_start_without_cost_is_none() {
-        let cost = |[x, y]: [f64; 2]| (x > 0.5).then(|| x * x + y * y);
+        let cost = |[x, y]: [f64; 2]| (x > 0.5).then_some(x * x + y * y);
         let found = descend([3.0, 2.0], 1.0, 1e-2, 1e-6, WIDE, &Watch::none(), cost).expect("the start has a cost");
         assert!(found.at[0] > 0.5 && found.value <= 13.0);
         assert!(descend([0.0, 0.0], 1.0, 1e-2, 1e-6, WIDE, &Watch::none(), cost).is_none());

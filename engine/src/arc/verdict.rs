@@ -4,11 +4,11 @@ use super::aimed::{CLOSED, Flight};
 use super::departure::{LABEL, leave, planned};
 use super::flown::{Unflown, reached_periapsis, shot};
 use super::plan_error::PlanError;
+use super::search::Search;
 use super::transfer::{Arc, DAY};
 use super::valley::Minimum;
 use super::window::{Figures, Rank, Window, WindowOptions};
-use super::windows::Search;
-use crate::conic;
+use crate::conic::{self, State};
 use crate::numerics::watch::Watch;
 use crate::orbit::Orbit;
 use crate::time::Epoch;
@@ -19,7 +19,7 @@ impl Search {
     pub(super) fn window(&self, minimum: &Minimum, watch: &Watch<'_>) -> Result<Window, PlanError> {
         let (leave_epoch, meet) = (self.epoch(minimum.at[0]), self.epoch(minimum.at[0] + minimum.at[1]));
         let trip = &self.trip;
-        let flight = trip.aimed(leave_epoch, meet, CLOSED)?;
+        let mut flight = trip.aimed(leave_epoch, meet, CLOSED)?;
         let mut remarks = Vec::new();
         let (estimate_burn, mut estimate) = self.estimate(leave_epoch, meet, &flight)?;
         let mut burn = flight.burn.clone();
@@ -31,9 +31,22 @@ impl Search {
                 estimate.periapsis_radius = radius;
                 estimate.periapsis_miss = radius - trip.arrival_radius;
             }
-            match shot(&flight, trip.arrival_radius, watch) {
-                Ok((dv, figures)) => {
+            match shot(&flight, trip.arrival_radius, trip.plane, watch) {
+                Ok((dv, v_infinity, figures)) => {
                     burn = planned(&flight.parking, dv, LABEL)?;
+                    if flight.arc.v_inf_arrive.is_some() {
+                        flight.arrive_with(trip, v_infinity)?;
+                    }
+                    let state = State {
+                        position: flight.parking.state().position,
+                        velocity: flight.parking.state().velocity + dv,
+                    };
+                    if let Some(leaving) = conic::hyperbola::outgoing(flight.parking.gm(), &state)
+                        && flight.arc.v_inf_depart.is_some()
+                    {
+                        flight.arc.v_inf_depart = Some(leaving.v_infinity);
+                        flight.arc.c3 = leaving.v_infinity.norm_squared();
+                    }
                     flown = Some(figures);
                 }
                 Err(Unflown::Stopped) => return Err(PlanError::Stopped),

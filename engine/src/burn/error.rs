@@ -1,6 +1,7 @@
 //! Why a burn cannot be planned.
 
 use crate::conic::ConicError;
+use crate::orbit::OrbitError;
 use thiserror::Error;
 
 /// Facts about a plan that does not work out.
@@ -88,6 +89,25 @@ pub enum BurnError {
         /// As given.
         parts: usize,
     },
+    /// A burn that was planned about one body is burnt about another.
+    #[error("this burn was planned about {planned}, the orbit goes round {here}")]
+    OtherBody {
+        /// Name.
+        planned: String,
+        /// Name.
+        here: String,
+    },
+    /// A burn that was planned on one orbit is burnt on another.
+    #[error("this burn was planned on another orbit: at its epoch the craft is {:.3} km and {:.3} m/s off", gap_m / 1e3, gap_m_s)]
+    OtherOrbit {
+        /// Between the places, m.
+        gap_m: f64,
+        /// Between the velocities, m/s.
+        gap_m_s: f64,
+    },
+    /// Refused by the orbit below.
+    #[error(transparent)]
+    Orbit(#[from] OrbitError),
     /// Refused by the conic below.
     #[error(transparent)]
     Conic(#[from] ConicError),

@@ -3,6 +3,7 @@
 #![allow(clippy::neg_cmp_op_on_partial_ord, reason = "a comparison is negated so that NaN falls on the refusing side")]
 
 use crate::conic::State;
+use crate::orbit::Orbit;
 use crate::system::Body;
 use crate::time::Epoch;
 use crate::vector::{Mat3, Vec3};
@@ -14,6 +15,7 @@ mod error;
 pub mod hohmann;
 pub mod phasing;
 pub mod plane;
+pub mod sequence;
 
 pub use error::BurnError;
 
@@ -104,6 +106,26 @@ impl Burn {
             Some(dv) => Ok(dv),
             None => Ok(axes(state)? * Vec3::new(self.along, self.across, self.outward)),
         }
+    }
+
+    /// The orbit after this burn: a planned one at its own epoch, another one where the craft is.
+    ///
+    /// # Errors
+    /// A planned burn on another orbit than its own, by more than 1 km or 1 m/s; a state without local axes.
+    pub fn flown_on(&self, orbit: &Orbit) -> Result<Orbit, BurnError> {
+        let Some(plan) = &self.plan else {
+            return Ok(orbit.after_impulse(self.dv_at(orbit.state())?)?);
+        };
+        if plan.body != *orbit.body() {
+            return Err(BurnError::OtherBody { planned: plan.body.name().into(), here: orbit.body().name().into() });
+        }
+        let there = orbit.at(plan.epoch)?;
+        let gap_m = (there.state().position - plan.before.position).norm();
+        let gap_m_s = (there.state().velocity - plan.before.velocity).norm();
+        if gap_m > 1e3 || gap_m_s > 1.0 {
+            return Err(BurnError::OtherOrbit { gap_m, gap_m_s });
+        }
+        Ok(there.after_impulse(self.dv_at(there.state())?)?)
     }
 
     /// This burn in equal parts.

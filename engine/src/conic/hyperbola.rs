@@ -47,6 +47,47 @@ pub fn at_periapsis(gm: f64, v_infinity: Vec3, aim: Vec3) -> Result<State, Conic
     Ok(state)
 }
 
+/// The state at a radius (m) on the way in of the hyperbola that comes in with `v_infinity` (m/s) along the asymptote
+/// through `aim` (m, from the centre; zero for a fall straight at it), about a centre of `gm` (m³/s²).
+///
+/// The excess speed comes back from this state to a rounding however near the centre the aim lies, which it does not from
+/// the state at periapsis: there two huge numbers would cancel.
+///
+/// # Errors
+/// A bad gravitational parameter, no excess speed, or a radius below the periapsis.
+///
+/// # Source
+/// [Battin1999], section 3.3, the equation of orbit, counted from the asymptote: p/r = 1 − cos φ + (b/a) sin φ with
+/// p = b²/a and a = gm/v∞²; solved for tan(φ/2) as a sum of positive terms.
+pub fn inbound_at(gm: f64, v_infinity: Vec3, aim: Vec3, radius: f64) -> Result<State, ConicError> {
+    if !(gm > 0.0 && gm.is_finite()) {
+        return Err(ConicError::GravitationalParameter { gm_m3_s2: gm });
+    }
+    let speed = v_infinity.norm();
+    let along = v_infinity / speed;
+    let aim = aim - along * aim.dot(&along);
+    let distance = aim.norm();
+    let axis = gm / (speed * speed);
+    let share = distance * (distance / axis) / radius;
+    let square = speed * speed + 2.0 * gm / radius;
+    let transverse = distance * speed / radius;
+    let radial_square = square - transverse * transverse;
+    let root = (distance / axis).powi(2) + (2.0 - share) * share;
+    let sound = speed > 0.0 && radius > 0.0 && root >= 0.0 && radial_square >= 0.0 && square.is_finite();
+    if !(sound && distance.is_finite()) {
+        return Err(ConicError::Asymptote { v_infinity_m_s: speed, aim_m: distance });
+    }
+    if distance == 0.0 {
+        return Ok(State { position: along * -radius, velocity: along * square.sqrt() });
+    }
+    let across = aim / distance;
+    let half = share / (distance / axis + root.sqrt());
+    let (cosine, sine) = ((1.0 - half * half) / (1.0 + half * half), 2.0 * half / (1.0 + half * half));
+    let outward = across * sine - along * cosine;
+    let ahead = along * sine + across * cosine;
+    Ok(State { position: outward * radius, velocity: ahead * transverse - outward * radial_square.sqrt() })
+}
+
 /// The asymptote on which a state came in; none unless its orbit about a centre of `gm` (m³/s²) is a hyperbola.
 ///
 /// # Source
@@ -153,6 +194,32 @@ mod tests {
         let out = outgoing(GM, &periapsis).unwrap();
         assert!((out.v_infinity.norm() - v.norm()).abs() < 1e-12 * v.norm());
         assert!((out.aim.cross(&out.v_infinity) - aim.cross(&v)).norm() < 1e-12 * aim.norm() * v.norm());
+    }
+
+    /// v-infinity and aim come back from the state at the edge of a sphere, however near the centre the aim lies; wide
+    /// ones agree with the state at periapsis, flown back.
+    #[test]
+    fn the_state_at_the_edge_keeps_its_asymptote() {
+        for (gm, v, radius) in [(4.28e13, 2650.0, 5.8e8), (5.2e16, 3113.0, 7.4e9), (1.267e17, 5600.0, 4.8e10)] {
+            let v_infinity = Vec3::new(0.6, -0.64, 0.48) * v;
+            let across = v_infinity.cross(&Vec3::new(0.3, 0.2, -0.9)).normalize();
+            for distance in [0.0, 1e-3, 1.0, 1e3, 1e6, 3e7] {
+                let state = inbound_at(gm, v_infinity, across * distance, radius).unwrap();
+                assert!((state.radius() - radius).abs() < 4.0 * f64::EPSILON * radius);
+                assert!(state.position.dot(&state.velocity) < 0.0);
+                let back = (state.speed().powi(2) - 2.0 * gm / radius).sqrt();
+                // The energy is a difference of speed² and 2 gm/r: their ratio magnifies some roundings.
+                let condition = (v * v + 4.0 * gm / radius) / (v * v);
+                assert!((back - v).abs() < 8.0 * f64::EPSILON * condition * v, "{distance}: {back} for {v}");
+                let momentum = angular_momentum(&state).norm();
+                assert!((momentum - distance * v).abs() < 8.0 * f64::EPSILON * radius * state.speed());
+            }
+            let wide = inbound_at(gm, v_infinity, across * 3e7, radius).unwrap();
+            let periapsis = at_periapsis(gm, v_infinity, across * 3e7).unwrap();
+            let lead = crate::conic::time_to_radius(gm, &periapsis, radius, crate::conic::Passage::Outbound).unwrap();
+            let flown = crate::conic::propagate(gm, &periapsis, -lead).unwrap();
+            assert!((flown.position - wide.position).norm() < 1e-11 * radius);
+        }
     }
 
     #[test]

@@ -78,6 +78,44 @@ impl Body {
         Ok(plus(self.state_about(&root, epoch)?, root_about_barycentre(self.system(), epoch)?))
     }
 
+    /// Distance between the centres of two bodies of one system, m.
+    ///
+    /// # Errors
+    /// As [`Body::state_about`].
+    pub fn distance_to(&self, other: &Body, epoch: Epoch) -> Result<f64, EphemerisError> {
+        Ok(self.state_about(other, epoch)?.radius())
+    }
+
+    /// The angle between two bodies as seen from the centre of this one, rad, 0 to π.
+    ///
+    /// # Errors
+    /// As [`Body::state_about`]; `None` where one of them is this body itself.
+    ///
+    /// # Source
+    /// The half-angle form, accurate at both ends. [Kahan2006]
+    pub fn angle_between(&self, first: &Body, second: &Body, epoch: Epoch) -> Result<Option<f64>, EphemerisError> {
+        let a = first.state_about(self, epoch)?.position;
+        let b = second.state_about(self, epoch)?.position;
+        let (Some(a), Some(b)) = (a.try_normalize(0.0), b.try_normalize(0.0)) else { return Ok(None) };
+        Ok(Some(2.0 * (a - b).norm().atan2((a + b).norm())))
+    }
+
+    /// How far another body with the same parent is ahead of this one, rad, −π to π, in the plane of this one's motion and
+    /// along it; `None` where they have no common parent.
+    ///
+    /// # Errors
+    /// As [`Body::state`].
+    pub fn lead_of(&self, other: &Body, epoch: Epoch) -> Result<Option<f64>, EphemerisError> {
+        if self.parent().is_none() || self.parent() != other.parent() {
+            return Ok(None);
+        }
+        let (ours, theirs) = (self.state(epoch)?, other.state(epoch)?);
+        let normal = ours.position.cross(&ours.velocity).normalize();
+        let ahead = normal.cross(&ours.position);
+        // Both components carry the factor of our own distance.
+        Ok(Some(theirs.position.dot(&ahead).atan2(theirs.position.dot(&ours.position))))
+    }
+
     /// Where the body's places come from.
     pub fn source(&self) -> &str {
         self.ephemeris_words().0

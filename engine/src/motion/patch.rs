@@ -11,7 +11,7 @@
 use std::fmt;
 
 use super::MotionError;
-use crate::conic::{Passage, State, hyperbola, propagate, time_since_periapsis, time_to_radius};
+use crate::conic::{State, hyperbola, propagate, time_since_periapsis};
 use crate::orbit::{Encounter, Orbit};
 use crate::system::Body;
 use crate::time::Epoch;
@@ -20,9 +20,6 @@ use crate::vector::Vec3;
 /// Below this part of the escape speed at the edge of the sphere v∞ no longer tells how the craft moves there: three
 /// quarters of the kinetic energy at the edge would be the body's own pull.
 const SLOW: f64 = 0.5;
-
-/// Nearest aim to the centre, m, for which the hyperbola is drawn; closer ones strike the ground all the same.
-const LEAST_AIM: f64 = 1e-3;
 
 /// A crossing from one body's conic to another's.
 #[derive(Debug, Clone, PartialEq)]
@@ -76,15 +73,13 @@ impl Patch {
         let speed = v_infinity.norm();
         let periapsis = from.epoch().try_after(met.time)?;
         let along = v_infinity / speed;
-        let mut aim = met.relative.position - along * met.relative.position.dot(&along);
-        if aim.norm() < LEAST_AIM {
-            aim = across(&along) * LEAST_AIM;
-        }
-        let at_periapsis = hyperbola::at_periapsis(gm, v_infinity, aim)?;
+        let aim = met.relative.position - along * met.relative.position.dot(&along);
         let sphere = child.sphere_of_influence();
-        let lead = time_to_radius(gm, &at_periapsis, sphere, Passage::Outbound).unwrap_or(0.0);
-        let epoch = periapsis.try_after(-lead)?.max(from.epoch());
-        let state = propagate(gm, &at_periapsis, epoch.seconds_since(periapsis))?;
+        // Built at the edge of the sphere: from a periapsis near the centre v∞ would not come back.
+        let at_edge = hyperbola::inbound_at(gm, v_infinity, aim, sphere)?;
+        let edge = periapsis.try_after(time_since_periapsis(gm, &at_edge))?;
+        let epoch = edge.max(from.epoch());
+        let state = propagate(gm, &at_edge, epoch.seconds_since(edge))?;
         let after = Orbit::new(child.clone(), epoch, state)?;
         let before = propagate(from.gm(), from.state(), epoch.seconds_since(from.epoch()))?;
         let there = child.state(epoch)?;
@@ -142,10 +137,4 @@ impl fmt::Display for Patch {
         let way = if self.outward { "leaves" } else { "enters" };
         write!(f, "{way} the sphere of influence of {}", self.child.name())
     }
-}
-
-/// Some unit vector square to a unit vector.
-fn across(along: &Vec3) -> Vec3 {
-    let least = if along.x.abs() < 0.6 { Vec3::x() } else { Vec3::y() };
-    along.cross(&least).normalize()
 }

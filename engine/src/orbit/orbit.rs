@@ -12,6 +12,7 @@ pub struct Orbit {
     body: Body,
     epoch: Epoch,
     state: State,
+    gm: f64,
 }
 
 impl Orbit {
@@ -20,8 +21,22 @@ impl Orbit {
     /// # Errors
     /// A state that is not finite, or at the centre itself.
     pub fn new(body: Body, epoch: Epoch, state: State) -> Result<Self, OrbitError> {
-        state.checked(Self::gm_of(&body))?;
-        Ok(Orbit { body, epoch, state })
+        let gm = Self::gm_of(&body);
+        state.checked(gm)?;
+        Ok(Orbit { body, epoch, state, gm })
+    }
+
+    /// The osculating orbit of a body itself about its parent: its state there, with the gravitational parameters of both
+    /// (its own with all that goes round it) added, as two heavy bodies attract each other. `None` for the root.
+    ///
+    /// # Errors
+    /// An epoch that the ephemeris does not reach.
+    pub fn of_body(body: &Body, epoch: Epoch) -> Result<Option<Self>, OrbitError> {
+        let Some(parent) = body.parent() else { return Ok(None) };
+        let gm = Self::gm_of(&parent) + body.gm_system();
+        let state = body.state(epoch)?;
+        state.checked(gm)?;
+        Ok(Some(Orbit { body: parent, epoch, state, gm }))
     }
 
     /// A circular orbit in the plane in which the body's orbits are counted (its equator; the reference plane about the
@@ -131,9 +146,9 @@ impl Orbit {
         &self.state
     }
 
-    /// m³/s².
+    /// The gravitational parameter that the orbit counts with, m³/s².
     pub fn gm(&self) -> f64 {
-        Self::gm_of(&self.body)
+        self.gm
     }
 
     /// Distance from the centre, m.
@@ -199,6 +214,16 @@ impl Orbit {
         Elements::from_state(self.gm(), &self.state).map_or(0.0, |elements| elements.periapsis_radius())
     }
 
+    /// Height of the lowest point above the equatorial radius, m; negative under the surface.
+    pub fn periapsis_altitude(&self) -> f64 {
+        self.periapsis_radius() - self.body.radius()
+    }
+
+    /// Height of the highest point above the equatorial radius, m; `None` on an open orbit.
+    pub fn apoapsis_altitude(&self) -> Option<f64> {
+        Some(self.apoapsis_radius()? - self.body.radius())
+    }
+
     /// Greatest distance from the centre, m; `None` on an open orbit.
     pub fn apoapsis_radius(&self) -> Option<f64> {
         Elements::from_state(self.gm(), &self.state).ok()?.apoapsis_radius()
@@ -207,6 +232,20 @@ impl Orbit {
     /// Period, s; `None` on an open orbit.
     pub fn period(&self) -> Option<f64> {
         Elements::from_state(self.gm(), &self.state).ok()?.period(self.gm())
+    }
+
+    /// When the craft passes its periapsis: the passage that an open orbit has, the nearest one on an ellipse.
+    ///
+    /// # Errors
+    /// An epoch out of range.
+    pub fn periapsis_epoch(&self) -> Result<Epoch, OrbitError> {
+        Ok(self.epoch.try_after(-conic::time_since_periapsis(self.gm, &self.state))?)
+    }
+
+    /// The time in which the mean motion goes through an angle (rad), s: the lead of a target on the same orbit, exact on a
+    /// circle. `None` on an open orbit.
+    pub fn time_of_lead(&self, angle: f64) -> Option<f64> {
+        Some(angle / std::f64::consts::TAU * self.period()?)
     }
 
     /// Speed at periapsis, m/s.
@@ -219,6 +258,25 @@ impl Orbit {
         hyperbola::excess_speed(self.gm(), &self.state)
     }
 
+    /// The asymptote on which the craft came in; `None` unless the orbit is a hyperbola.
+    pub fn incoming(&self) -> Option<hyperbola::Asymptote> {
+        hyperbola::incoming(self.gm, &self.state)
+    }
+
+    /// The asymptote on which the craft will leave; `None` unless the orbit is a hyperbola.
+    pub fn outgoing(&self) -> Option<hyperbola::Asymptote> {
+        hyperbola::outgoing(self.gm, &self.state)
+    }
+
+    /// The same conic with the craft elsewhere on it, at the same epoch: at a true anomaly, rad.
+    ///
+    /// # Errors
+    /// An anomaly on or beyond the asymptote; a straight line.
+    pub fn with_true_anomaly(&self, true_anomaly: f64) -> Result<Orbit, OrbitError> {
+        let elements = Elements { true_anomaly, ..Elements::from_state(self.gm, &self.state)? };
+        Ok(Orbit { state: elements.to_state(self.gm)?, ..self.clone() })
+    }
+
     /// The same conic after a time, s, of either sign.
     ///
     /// # Errors
@@ -228,6 +286,7 @@ impl Orbit {
             body: self.body.clone(),
             epoch: self.epoch.try_after(seconds)?,
             state: conic::propagate(self.gm(), &self.state, seconds)?,
+            gm: self.gm,
         })
     }
 
@@ -237,7 +296,7 @@ impl Orbit {
     /// As [`Orbit::after`].
     pub fn at(&self, epoch: Epoch) -> Result<Orbit, OrbitError> {
         let state = conic::propagate(self.gm(), &self.state, epoch.seconds_since(self.epoch))?;
-        Ok(Orbit { body: self.body.clone(), epoch, state })
+        Ok(Orbit { body: self.body.clone(), epoch, state, gm: self.gm })
     }
 
     /// The orbit after an impulse here, m/s, inertial.
@@ -245,7 +304,9 @@ impl Orbit {
     /// # Errors
     /// An impulse that is not finite.
     pub fn after_impulse(&self, dv: Vec3) -> Result<Orbit, OrbitError> {
-        Self::new(self.body.clone(), self.epoch, State::new(self.state.position, self.state.velocity + dv))
+        let state = State::new(self.state.position, self.state.velocity + dv);
+        state.checked(self.gm)?;
+        Ok(Orbit { state, ..self.clone() })
     }
 
     /// Whether a place and velocity on this conic agree with another orbit's, within m and m/s, at that orbit's epoch.

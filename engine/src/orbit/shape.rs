@@ -36,6 +36,20 @@ pub enum Shape {
         /// dimensionless
         eccentricity: f64,
     },
+    /// Lowest distance and period of an ellipse.
+    PeriapsisAndPeriod {
+        /// m
+        periapsis_radius: f64,
+        /// s
+        period: f64,
+    },
+    /// Lowest distance and semi-major axis (negative for a hyperbola).
+    PeriapsisAndAxis {
+        /// m
+        periapsis_radius: f64,
+        /// m
+        semi_major_axis: f64,
+    },
     /// Excess speed and lowest distance of a hyperbola.
     Hyperbola {
         /// m/s
@@ -144,6 +158,24 @@ impl Shape {
             Shape::Periapsis { periapsis_radius, eccentricity } => {
                 let (rp, e) = (positive("the periapsis radius", periapsis_radius)?, any_eccentricity(eccentricity)?);
                 Ok((rp * (1.0 + e), e))
+            }
+            Shape::PeriapsisAndPeriod { periapsis_radius, period } => {
+                let turns = positive("the period", period)? / TAU;
+                let semi_major_axis = (gm * turns * turns).cbrt();
+                Shape::PeriapsisAndAxis { periapsis_radius, semi_major_axis }.form(gm)
+            }
+            Shape::PeriapsisAndAxis { periapsis_radius, semi_major_axis } => {
+                let rp = positive("the periapsis radius", periapsis_radius)?;
+                let e = 1.0 - rp / semi_major_axis;
+                if e >= 0.0 && e.is_finite() {
+                    Ok((rp * (1.0 + e), e))
+                } else {
+                    Err(OrbitError::OutOfRange {
+                        what: "the periapsis radius",
+                        range: "no greater than the semi-major axis",
+                        value: rp,
+                    })
+                }
             }
             Shape::Hyperbola { v_infinity, periapsis_radius } => {
                 let (v, rp) =

@@ -228,4 +228,8 @@ impl Body {
         let rate = self.data().rate / DAY;
         (rate != 0.0).then(|| (self.gm() / (rate * rate)).cbrt())
     }
+    /// Height of the synchronous orbit above the equatorial radius, m; none without a spin.
+    pub fn synchronous_altitude(&self) -> Option<f64> {
+        Some(self.synchronous_radius()? - self.radius())
+    }
 }

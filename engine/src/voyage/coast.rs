@@ -60,10 +60,7 @@ impl Voyage {
         }
         let (until, bounded) = self.horizon(within);
         let flight = fly(&self.now, self.leaving.as_ref(), until, Seek::Goal(goal), watch)?;
-        let name = match goal {
-            Goal::Arrival(_) | Goal::Departure => format!("coast to {goal}"),
-            _ => format!("coast to {goal}"),
-        };
+        let name = format!("coast to {goal}");
         self.arrive(flight, name, &goal.to_string(), bounded)
     }
 

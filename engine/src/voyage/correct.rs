@@ -94,11 +94,12 @@ mod tests {
         let free = Aim::BPlane { body: body("Keld"), bt: 6.0e6, br: -2.0e6, pole: None, epoch: None };
         let mut voyage = inbound(1.5e8);
         let least = voyage.clone().correct(&free, &CorrectionOptions::default(), &unwatched()).unwrap().unwrap();
-        let epoch = Some(start().after(6.0 * 86_400.0 + 3600.0));
+        let later = start().after(6.0 * 86_400.0 + 3600.0);
+        let epoch = Some(later);
         let fixed = Aim::BPlane { body: body("Keld"), bt: 6.0e6, br: -2.0e6, pole: None, epoch };
         let timed = voyage.correct(&fixed, &CorrectionOptions::default(), &unwatched()).unwrap().unwrap();
         assert!(least.dv.norm() < timed.dv.norm());
-        assert!(timed.flown.epoch.seconds_since(epoch.unwrap()).abs() < 1e-3);
+        assert!(timed.flown.epoch.seconds_since(later).abs() < 1e-3);
         // No neighbour on the line of equal aims is shorter: the least burn is square to the free direction.
         let aimed_later = Aim::BPlane {
             body: body("Keld"),

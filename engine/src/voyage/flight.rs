@@ -1,6 +1,6 @@
 //! Flying a coast through its patches until what it waits for comes.
 
-use super::goal::{Goal, strike};
+use super::goal::Goal;
 use super::{Loss, Piece, VoyageError};
 use crate::conic::propagate;
 use crate::motion::conics::{Patch, next_patch};
@@ -61,7 +61,7 @@ pub(super) fn fly(
         // What the conic alone tells comes first: it shortens the search for the next patch.
         let mut limit = left;
         let mut end = End::Time;
-        if let Some((time, periapsis)) = strike(&orbit)?
+        if let Some((time, periapsis)) = orbit.time_to_ground()?
             && time <= limit
         {
             limit = time;

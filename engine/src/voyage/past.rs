@@ -9,7 +9,7 @@ use crate::time::Epoch;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Mark {
     /// A leg.
-    Leg(Leg),
+    Leg(Box<Leg>),
     /// A note.
     Note(Note),
 }

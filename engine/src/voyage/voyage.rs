@@ -159,7 +159,7 @@ impl Voyage {
     /// Legs from the newest to the oldest, without gathering them.
     pub(super) fn legs_newest_first(&self) -> impl Iterator<Item = &Leg> {
         self.past.newest_first().filter_map(|mark| match mark {
-            Mark::Leg(leg) => Some(leg),
+            Mark::Leg(leg) => Some(leg.as_ref()),
             Mark::Note(_) => None,
         })
     }
@@ -231,7 +231,7 @@ impl Voyage {
     pub(super) fn enter(&mut self, leg: Leg, now: Orbit, leaving: Option<Body>) {
         self.now = now;
         self.leaving = leaving;
-        self.past.push(Mark::Leg(leg));
+        self.past.push(Mark::Leg(Box::new(leg)));
     }
 
     /// Take what a burn left of the vehicle.

@@ -2,6 +2,8 @@
 
 use rhai::{Dynamic, EvalAltResult, Position};
 
+use crate::diagnostic::Place;
+
 /// A refusal in the script author's words.
 ///
 /// It has no place yet: the interpreter adds the call's, and the diagnostic narrows it to the argument or option.
@@ -19,6 +21,8 @@ pub struct Complaint {
     pub key: Option<String>,
     /// Whether the definition is a method, whose receiver is no argument.
     pub method: bool,
+    /// Where it is, when that is in another text than the script: a system file.
+    pub elsewhere: Option<Place>,
 }
 
 /// The error of every definition.
@@ -70,6 +74,12 @@ impl Fault {
             complaint.argument = Some(argument);
             complaint.key = Some(key.to_owned());
         })
+    }
+
+    /// Points into another text that the call has read; the call itself is then shown as the way there.
+    #[must_use]
+    pub fn elsewhere(self, place: Option<Place>) -> Self {
+        self.edit(|complaint| complaint.elsewhere = place)
     }
 
     /// Says that the call was a method's.

@@ -45,6 +45,12 @@ pub enum Kind {
 pub const VECTOR: Kind = Kind::Noun("Vector");
 /// An instant with its time scale.
 pub const EPOCH: Kind = Kind::Noun("Epoch");
+/// A system of bodies.
+pub const SYSTEM: Kind = Kind::Noun("System");
+/// A body of a system.
+pub const BODY: Kind = Kind::Noun("Body");
+/// A conic about a body.
+pub const ORBIT: Kind = Kind::Noun("Orbit");
 /// A quantity of length.
 pub const LENGTH: Kind = Kind::Of(Dimension::LENGTH);
 /// A quantity of time.
@@ -75,6 +81,15 @@ impl Kind {
             Kind::Map | Kind::Options(_) => given.is_map(),
             Kind::Function => given.is_fnptr(),
             Kind::Either(kinds) => kinds.iter().any(|kind| kind.accepts(given)),
+        }
+    }
+
+    /// The keys of a map of options, also where it is one of several kinds.
+    pub fn options(&self) -> Option<&'static [Parameter]> {
+        match self {
+            Kind::Options(keys) => Some(keys),
+            Kind::Either(kinds) => kinds.iter().find_map(Kind::options),
+            _ => None,
         }
     }
 

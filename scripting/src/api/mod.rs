@@ -48,16 +48,87 @@ pub mod trigonometry;
 mod unknowns;
 pub mod vector;
 
+pub mod aims;
+mod air;
+pub mod approach;
+pub mod arc;
+mod audit_noun;
+mod body;
+pub mod body_themes;
+mod burn;
+pub mod elements;
+pub mod flyby;
+pub mod handle;
+mod ledger;
+mod orbit;
+mod orbit_motion;
+mod orbit_readings;
+mod phasing;
+mod plan;
+mod refusal;
+pub mod system;
+mod table;
+mod vehicle;
+mod voyage;
+mod voyage_verbs;
+
 use self::definition::Definition;
 use self::noun::NounEntry;
 
 /// The tables of all definitions, in the order in which the reference shows them.
-pub const TABLES: &[&[Definition]] =
-    &[rehearsal::TABLE, epoch::TABLE, maths::TABLE, trigonometry::TABLE, vector::TABLE, search::TABLE, help::TABLE];
+pub const TABLES: &[&[Definition]] = &[
+    rehearsal::TABLE,
+    epoch::TABLE,
+    maths::TABLE,
+    trigonometry::TABLE,
+    vector::TABLE,
+    search::TABLE,
+    help::TABLE,
+    system::TABLE,
+    body::TABLE,
+    body_themes::TABLE,
+    air::TABLE,
+    orbit::TABLE,
+    orbit_readings::TABLE,
+    elements::TABLE,
+    orbit_motion::TABLE,
+    burn::TABLE,
+    vehicle::TABLE,
+    voyage::TABLE,
+    voyage_verbs::TABLE,
+    aims::TABLE,
+    ledger::TABLE,
+    audit_noun::TABLE,
+    plan::TABLE,
+    phasing::TABLE,
+    arc::TABLE,
+    flyby::TABLE,
+    approach::TABLE,
+];
 
 /// All nouns.
 pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::time::Epoch>(),
     NounEntry::of::<vector::Vector>(),
     NounEntry::of::<search::Solution>(),
+    NounEntry::of::<visviva_engine::system::System>(),
+    NounEntry::of::<visviva_engine::system::Body>(),
+    NounEntry::of::<body_themes::Shape>(),
+    NounEntry::of::<body_themes::Spin>(),
+    NounEntry::of::<body_themes::Gravity>(),
+    NounEntry::of::<visviva_engine::system::Air>(),
+    NounEntry::of::<visviva_engine::system::Sea>(),
+    NounEntry::of::<visviva_engine::orbit::Orbit>(),
+    NounEntry::of::<elements::Elements>(),
+    NounEntry::of::<visviva_engine::burn::Burn>(),
+    NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
+    NounEntry::of::<handle::Handle>(),
+    NounEntry::of::<visviva_engine::arc::shoot::Aim>(),
+    NounEntry::of::<aims::Occasion>(),
+    NounEntry::of::<visviva_engine::voyage::Ledger>(),
+    NounEntry::of::<visviva_engine::audit::Audit>(),
+    NounEntry::of::<visviva_engine::burn::sequence::Sequence>(),
+    NounEntry::of::<arc::Arc>(),
+    NounEntry::of::<flyby::Flyby>(),
+    NounEntry::of::<approach::Approach>(),
 ];

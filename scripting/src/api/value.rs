@@ -12,6 +12,17 @@ pub fn quantity(quantity: Quantity) -> Dynamic {
     if quantity.dimension == Dimension::NUMBER { Dynamic::from_float(quantity.value) } else { Dynamic::from(quantity) }
 }
 
+/// An SI value of a dimension as a script value.
+pub fn of(si: f64, dimension: Dimension) -> Dynamic {
+    quantity(Quantity::new(si, dimension))
+}
+
+/// An angle for a table of elements: always in degrees, to the ten-thousandth.
+pub fn degrees(radians: f64) -> String {
+    let degrees = Quantity::angle(radians).to("deg").unwrap_or(radians);
+    format!("{} deg", show_number((degrees * 1e4).round() / 1e4))
+}
+
 /// A value of a noun (or any other Rust type) as a script value.
 pub fn noun<T: Clone + Send + Sync + 'static>(value: T) -> Dynamic {
     Dynamic::from(value)

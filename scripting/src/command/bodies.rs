@@ -9,8 +9,9 @@ use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::system::{Body, EphemerisChoice, System, SystemError};
 
 use super::{Status, output};
+use crate::api::system::place_of;
+use crate::diagnostic::Diagnostic;
 use crate::diagnostic::source::Sources;
-use crate::diagnostic::{Diagnostic, Place};
 
 /// Look up the bodies of a system
 #[derive(Debug, Args)]
@@ -74,14 +75,7 @@ fn diagnostic(error: &SystemError) -> Diagnostic {
 /// The diagnostic of a broken system file, at its line and columns.
 pub(crate) fn located(error: &SystemError, file: &str, text: &str) -> Diagnostic {
     let mut made = diagnostic(error);
-    if let Some(span) = error.span() {
-        let before = text.get(..span.start).unwrap_or(text);
-        let line = before.matches('\n').count() + 1;
-        let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
-        let marked = text.get(span).unwrap_or("").lines().next().unwrap_or("");
-        let end = column + marked.chars().count().max(1);
-        made.place = Some(Place { file: file.to_owned(), line, column, end });
-    }
+    made.place = place_of(error, file, text);
     made
 }
 

@@ -153,7 +153,7 @@ impl Diagnostic {
             // Better the call around it than nowhere.
             made.place = trace.iter().find_map(|frame| frame.place.clone());
         }
-        made.trace = trace;
+        made.trace.extend(trace);
         made
     }
 }
@@ -173,6 +173,11 @@ fn complained(complaint: &Complaint, sources: &Sources, file: &str, position: Po
     let mut made = Diagnostic::error(complaint.what.clone()).at(sources, file, position);
     made.note.clone_from(&complaint.note);
     made.help.clone_from(&complaint.help);
+    if let Some(place) = &complaint.elsewhere {
+        let call = made.place.replace(place.clone());
+        made.trace.push(Frame { what: format!("in `{}`, which the script reads", place.file), place: call });
+        return made;
+    }
     let Some((source, index)) = sources.get(file).zip(complaint.argument) else {
         return made;
     };

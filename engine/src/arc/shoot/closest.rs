@@ -22,7 +22,7 @@ pub(super) fn near(orbit: &Orbit, body: &Body, expected: f64) -> Result<(f64, St
     let mut state = relative(orbit, body, time)?;
     for _ in 0..100 {
         let speed = state.velocity.norm_squared();
-        if !(speed > 0.0) {
+        if speed == 0.0 {
             break;
         }
         let r = body.state(orbit.epoch().after(time))?.position.norm();

@@ -189,7 +189,10 @@ pub fn meeting(
         return about(orbit, target);
     }
     // Not into the target's own sphere: the parent's conic tells the approach, inside and outside.
-    let mut now = match fly(orbit, target, expected, leaving, false, watch)? {
+    // From a moon to the body it goes round there is no patch down to the target, only the one out to it.
+    let rising = orbit.body().ancestors().contains(target);
+    let mut now = match fly(orbit, target, expected, leaving, rising, watch)? {
+        Reach::About(now) if rising => return about(&now, target),
         Reach::About(now) | Reach::Other(now) => climb(now, target)?,
     };
     for body in downward(now.body(), target) {
@@ -197,7 +200,7 @@ pub fn meeting(
         let epoch = now.epoch().after(time);
         let v_infinity = state.velocity;
         let speed = v_infinity.norm_squared();
-        if !(speed > 0.0) {
+        if speed == 0.0 {
             return Err(ShootError::Bound { body: body.name().to_owned() });
         }
         let aim = state.position - v_infinity * (state.position.dot(&v_infinity) / speed);

@@ -86,12 +86,11 @@ pub fn shoot(orbit: &Orbit, aim: &Aim, start: &Start, watch: &Watch<'_>) -> Resu
         }
     };
     let mut starts = Vec::new();
-    match start.dv {
-        Some(dv) => starts.push(dv),
-        None => {
-            starts.push(Vec3::zeros());
-            starts.extend(meeting::lambert_start(orbit, aim.body(), expected));
-        }
+    if let Some(dv) = start.dv {
+        starts.push(dv);
+    } else {
+        starts.push(Vec3::zeros());
+        starts.extend(meeting::lambert_start(orbit, aim.body(), expected));
     }
     // The nearest start first; a start that does not even fly comes last and says why if none does.
     let mut ranked: Vec<(f64, Vec3, Meeting)> = Vec::new();
