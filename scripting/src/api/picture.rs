@@ -73,7 +73,11 @@ pub(super) const TABLE: &[Definition] = &[
     Definition {
         summary: "Writes a picture, a table's text or any text to a file below the folder that `--out` names.",
         parameters: &[
-            Parameter::new("value", Kind::Anything, "a picture, a text such as `v.ledger.csv`, or anything that prints"),
+            Parameter::new(
+                "value",
+                Kind::Anything,
+                "a picture, a text such as `v.ledger.csv`, or anything that prints",
+            ),
             Parameter::new("name", Kind::Text, "of the file, below the folder"),
         ],
         returns: (Kind::Anything, "nothing"),
@@ -95,7 +99,9 @@ pub(super) const TABLE: &[Definition] = &[
 fn picture(given: &Given) -> Answer {
     let kind = given.text(0)?;
     if !KINDS.contains(&kind.as_str()) {
-        return Err(Fault::new(format!("there is no picture of the kind `{kind}`")).help("write picture(\"system\", v)").at(0));
+        return Err(Fault::new(format!("there is no picture of the kind `{kind}`"))
+            .help("write picture(\"system\", v)")
+            .at(0));
     }
     let voyage = given.noun::<Handle>(1)?.voyage();
     let stopped = || given.run.stopped();
@@ -109,11 +115,8 @@ fn picture(given: &Given) -> Answer {
 
 /// `system-mars-and-back.svg` for `system Mars and back`.
 fn file_name(name: &str) -> String {
-    let words: Vec<String> = name
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(str::to_lowercase)
-        .collect();
+    let words: Vec<String> =
+        name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_lowercase).collect();
     format!("{}.svg", words.join("-"))
 }
 
@@ -224,7 +227,8 @@ fn marks(legs: &[&Leg], centre: &Body, frame: &Mat3) -> Vec<Mark> {
     let mut marks = Vec::new();
     for leg in legs {
         if let LegKind::Burn { before, .. } = &leg.kind {
-            let place = before.body().state_about(centre, before.epoch()).map(|there| there.position + before.state().position);
+            let place =
+                before.body().state_about(centre, before.epoch()).map(|there| there.position + before.state().position);
             if let Ok(place) = place {
                 marks.push(Mark {
                     at: flat(frame, &place),
@@ -235,7 +239,10 @@ fn marks(legs: &[&Leg], centre: &Body, frame: &Mat3) -> Vec<Mark> {
         }
         for piece in leg.pieces() {
             let Some(patch) = piece.patch.as_ref().filter(|patch| !patch.is_outward()) else { continue };
-            let place = piece.body().state_about(centre, patch.epoch).map(|there| there.position + piece.orbit.state().position);
+            let place = piece
+                .body()
+                .state_about(centre, patch.epoch)
+                .map(|there| there.position + piece.orbit.state().position);
             if let Ok(place) = place {
                 let speed = piece.orbit.v_infinity().map(|v| format!(", v-infinity {}", Quantity::speed(v).show()));
                 marks.push(Mark {
