@@ -82,7 +82,7 @@ pub(super) const TABLE: &[Definition] = &[
         ],
         returns: (Kind::Anything, "nothing"),
         see_also: &["picture"],
-        examples: &[Example::exact("try { save(\"text\", \"notes.txt\"); } catch { 1 }", "1")],
+        examples: &[Example::exact("let kept = \"no\"; try { save(\"text\", \"notes.txt\"); } catch (e) { kept = e.hint; } kept", "\"give one on the command line: --out DIR\"")],
         ..Definition::function("save", |given| {
             let name = given.text(1)?;
             let value = given.value(0)?;
@@ -208,7 +208,7 @@ fn stretches(points: &[TrackPoint], centre: &Body, frame: &Mat3) -> Vec<Stretch>
             let path: Vec<(f64, f64)> = run.iter().map(|point| flat(frame, &point.state.position)).collect();
             // What is smaller than a line is wide would only take a name in the list.
             let first = run.first()?.state.position;
-            let long = run.iter().any(|point| (point.state.position - first).norm() > 0.02 * extent);
+            let long = run.iter().any(|point| (point.state.position - first).norm() > 0.05 * extent);
             let other = |step: Option<usize>| step.and_then(|at| runs.get(at)).and_then(|run| run.first());
             let name = match (other(index.checked_sub(1)), other(Some(index + 1))) {
                 _ if here != centre => format!("with {}", here.name()),
@@ -258,5 +258,5 @@ fn marks(legs: &[&Leg], centre: &Body, frame: &Mat3) -> Vec<Mark> {
 
 /// The date of an epoch's text, without the hour.
 fn day(text: &str) -> &str {
-    text.split('T').next().unwrap_or(text)
+    text.split(' ').next().unwrap_or(text)
 }
