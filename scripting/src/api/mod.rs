@@ -64,6 +64,7 @@ mod orbit;
 mod orbit_motion;
 mod orbit_readings;
 mod phasing;
+pub mod picture;
 mod plan;
 mod refusal;
 pub mod system;
@@ -99,6 +100,7 @@ pub const TABLES: &[&[Definition]] = &[
     aims::TABLE,
     ledger::TABLE,
     audit_noun::TABLE,
+    picture::TABLE,
     plan::TABLE,
     phasing::TABLE,
     arc::TABLE,
@@ -131,4 +133,5 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<arc::Arc>(),
     NounEntry::of::<flyby::Flyby>(),
     NounEntry::of::<approach::Approach>(),
+    NounEntry::of::<picture::Picture>(),
 ];
