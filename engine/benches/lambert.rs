@@ -16,8 +16,10 @@ mod inputs;
 #[path = "../../tests/benchmark/measure.rs"]
 mod measure;
 
+use std::num::NonZeroU32;
+
 use measure::{Measured, number, reference};
-use visviva_engine::arc::lambert::{Branch, LambertArc, Way, solve_one};
+use visviva_engine::arc::lambert::{Branch, LambertArc, Way, solve_one, solve_pair};
 use visviva_engine::conic::{State, propagate};
 use visviva_engine::vector::Vec3;
 
@@ -63,7 +65,10 @@ fn main() {
     };
     let mut twice = || {
         for (answer, problem) in branches[at..at + BURST].iter_mut().zip(&multiple[at..at + BURST]) {
-            let (left, right) = (solve(problem, Branch::Left), solve(problem, Branch::Right));
+            let revolutions = NonZeroU32::new(problem.revolutions).expect("whole revolutions");
+            let [left, right] =
+                solve_pair(1.0, &problem.r1, &problem.r2, problem.time, Way::Prograde(NORTH), revolutions)
+                    .expect("every item has two answers");
             *answer = [left.v1, left.v2, right.v1, right.v2];
         }
         at = (at + BURST) % MULTIPLE;

@@ -83,10 +83,8 @@ fn section(text: &mut String, entry: &Definition) {
     }
     for parameter in entry.parameters {
         row(text, parameter, "");
-        if let Kind::Options(keys) = parameter.kind {
-            for key in keys {
-                row(text, key, "#{} ");
-            }
+        for key in parameter.kind.options().unwrap_or_default() {
+            row(text, key, "#{} ");
         }
     }
     let (kind, sense) = &entry.returns;

@@ -4,7 +4,6 @@ use std::path::Path;
 
 use visviva::api::catalogue::{catalogue, noun_names};
 use visviva::api::definition::{Definition, Form};
-use visviva::api::kind::Kind;
 use visviva::session::{Config, Session};
 
 fn run(code: &str) -> Result<String, String> {
@@ -69,7 +68,7 @@ fn every_entry_has_an_example() {
 fn every_parameter_and_option_says_what_it_is_about() {
     each(|entry| {
         entry.parameters.iter().all(|parameter| {
-            let options = if let Kind::Options(keys) = parameter.kind { keys } else { &[] };
+            let options = parameter.kind.options().unwrap_or_default();
             !parameter.about.is_empty() && options.iter().all(|key| !key.about.is_empty())
         })
     });
@@ -110,9 +109,7 @@ fn every_name_compiles_in_all_five_places() {
         names.push(entry.name);
         for parameter in entry.parameters {
             names.push(parameter.name);
-            if let Kind::Options(keys) = parameter.kind {
-                names.extend(keys.iter().map(|key| key.name));
-            }
+            names.extend(parameter.kind.options().unwrap_or_default().iter().map(|key| key.name));
         }
     }
     names.sort_unstable();

@@ -69,28 +69,23 @@ impl Campaign {
         let mut next = 0;
         while start.elapsed().as_secs_f64() < self.seconds {
             // Once as it stands, so that a corpus file that breaks something again is seen; then mutated.
-            let (kind, input) = match corpus.seeds.get(next) {
-                Some(seed) => seed.clone(),
-                None => {
-                    // Every door gets its share, however many seeds it has; scripts, the widest one, a double share.
-                    let kind = [Kind::Script, Kind::Script, Kind::System, Kind::Value][chance.below(4)];
-                    let of_kind = corpus.of_kind(kind);
-                    let (seed, other) = (of_kind[chance.below(of_kind.len())], of_kind[chance.below(of_kind.len())]);
-                    (kind, mutated(seed, other, &corpus.words, &mut chance))
-                }
+            let (kind, input) = if let Some(seed) = corpus.seeds.get(next) {
+                seed.clone()
+            } else {
+                // Every door gets its share, however many seeds it has; scripts, the widest one, a double share.
+                let kind = [Kind::Script, Kind::Script, Kind::System, Kind::Value][chance.below(4)];
+                let of_kind = corpus.of_kind(kind);
+                let (seed, other) = (of_kind[chance.below(of_kind.len())], of_kind[chance.below(of_kind.len())]);
+                (kind, mutated(seed, other, &corpus.words, &mut chance))
             };
             next += 1;
-            match watched(kind, &input) {
-                Some(answered) => {
-                    tally.executions[kind as usize] += 1;
-                    tally.answered[kind as usize] += u64::from(answered);
-                }
-                None => {
-                    let what = format!("still running after {} s", HANG.as_secs());
-                    tally.failures.push(Failure { kind, input, what });
-                    return tally;
-                }
-            }
+            let Some(answered) = watched(kind, &input) else {
+                let what = format!("still running after {} s", HANG.as_secs());
+                tally.failures.push(Failure { kind, input, what });
+                return tally;
+            };
+            tally.executions[kind as usize] += 1;
+            tally.answered[kind as usize] += u64::from(answered);
             for what in panics.lock().unwrap_or_else(PoisonError::into_inner).drain(..) {
                 tally.failures.push(Failure { kind, input: input.clone(), what });
             }

@@ -215,3 +215,18 @@ fn scripts_import_only_below_their_folder() {
     let moved = script("import \"/etc/hostname\" as part;");
     assert_eq!(run(&["run", path(&moved)]).0, 1);
 }
+
+#[test]
+fn eval_of_a_period_is_read_in_minutes_and_in_seconds() {
+    let expression = "circular(system(\"sol\").Earth, 300.km).period";
+    let (status, out, _) = run(&["eval", expression]);
+    assert_eq!((status, out.as_str()), (0, "90.52 min\n"));
+    let (status, out, _) = run(&["eval", "--json", expression]);
+    let document: Value = serde_json::from_str(&out).expect("one document");
+    // Kepler's third law with the Earth's equatorial radius [Archinal2018] and its GM in km³/s² [Park2021].
+    let expected = std::f64::consts::TAU * ((6378.1366_f64 + 300.0).powi(3) / 398_600.435_507).sqrt();
+    let period = document["value"]["value"].as_f64().expect("a number");
+    // The radius is stated to 0.1 m, which is 1e-4 s of the period.
+    assert!(status == 0 && (period - expected).abs() < 1e-4, "{period}");
+    assert_eq!(document["value"]["unit"], "s");
+}

@@ -187,6 +187,13 @@ pub struct Hyperbola {
     pub v_infinity_out: Vec3,
 }
 
+impl Hyperbola {
+    /// Height of the periapsis above a ground of some radius, m.
+    pub fn altitude_above(&self, ground: f64) -> f64 {
+        self.periapsis_radius - ground
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

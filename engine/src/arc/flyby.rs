@@ -71,6 +71,11 @@ pub struct Flyby {
 }
 
 impl Flyby {
+    /// Height of the periapsis above a ground of some radius, m.
+    pub fn altitude_above(&self, ground: f64) -> f64 {
+        self.periapsis_radius - ground
+    }
+
     /// Size of the velocity change about the parent, m/s.
     pub fn dv(&self) -> f64 {
         (self.v_out - self.v_in).norm()
@@ -173,6 +178,18 @@ pub fn bend(gm: f64, v_in: &Vec3, periapsis_radius: f64, direction: &Vec3) -> Re
         turn_angle: turn,
         burn: 0.0,
     })
+}
+
+/// The pass that turns an excess velocity by `turn` (rad), on the side of `direction` as in [`bend`].
+///
+/// # Errors
+/// As [`bend`]; a turn that no pass makes; a pass below the least periapsis (m, 0 for none), with how far below.
+pub fn turning(gm: f64, v_in: &Vec3, turn: f64, direction: &Vec3, least_periapsis: f64) -> Result<Flyby, FlybyError> {
+    let periapsis = periapsis_for_turn(gm, v_in.norm(), turn)?;
+    if periapsis < least_periapsis {
+        return Err(too_low(turn, periapsis, least_periapsis, turn_angle(gm, v_in.norm(), least_periapsis)?));
+    }
+    bend(gm, v_in, periapsis, direction)
 }
 
 /// The unpowered pass from one excess velocity to another of the same size (m/s).

@@ -15,6 +15,7 @@ mod error;
 pub mod hohmann;
 pub mod phasing;
 pub mod plane;
+pub mod sequence;
 
 pub use error::BurnError;
 

@@ -100,6 +100,22 @@ impl Body {
         Ok(Some(2.0 * (a - b).norm().atan2((a + b).norm())))
     }
 
+    /// How far another body with the same parent is ahead of this one, rad, −π to π, in the plane of this one's motion and
+    /// along it; `None` where they have no common parent.
+    ///
+    /// # Errors
+    /// As [`Body::state`].
+    pub fn lead_of(&self, other: &Body, epoch: Epoch) -> Result<Option<f64>, EphemerisError> {
+        if self.parent().is_none() || self.parent() != other.parent() {
+            return Ok(None);
+        }
+        let (ours, theirs) = (self.state(epoch)?, other.state(epoch)?);
+        let normal = ours.position.cross(&ours.velocity).normalize();
+        let ahead = normal.cross(&ours.position);
+        // Both components carry the factor of our own distance.
+        Ok(Some(theirs.position.dot(&ahead).atan2(theirs.position.dot(&ours.position))))
+    }
+
     /// Where the body's places come from.
     pub fn source(&self) -> &str {
         self.ephemeris_words().0

@@ -3,6 +3,7 @@
 mod encounter;
 mod error;
 mod event;
+#[expect(clippy::module_inception, reason = "the noun of the module has a file of its own")]
 mod orbit;
 mod shape;
 

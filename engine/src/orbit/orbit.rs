@@ -250,6 +250,20 @@ impl Orbit {
         (energy < -4.0 * f64::EPSILON * gm / self.radius()).then(|| -0.5 * gm / energy)
     }
 
+    /// When the craft passes its periapsis: the passage that an open orbit has, the nearest one on an ellipse.
+    ///
+    /// # Errors
+    /// An epoch out of range.
+    pub fn periapsis_epoch(&self) -> Result<Epoch, OrbitError> {
+        Ok(self.epoch.try_after(-conic::time_since_periapsis(self.gm, &self.state))?)
+    }
+
+    /// The time in which the mean motion goes through an angle (rad), s: the lead of a target on the same orbit, exact on a
+    /// circle. `None` on an open orbit.
+    pub fn time_of_lead(&self, angle: f64) -> Option<f64> {
+        Some(angle / std::f64::consts::TAU * self.period()?)
+    }
+
     /// Speed at periapsis, m/s.
     pub fn periapsis_speed(&self) -> f64 {
         self.angular_momentum().norm() / self.periapsis_radius()

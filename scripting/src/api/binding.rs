@@ -108,8 +108,18 @@ fn choose(word: &str, entries: &[&'static Definition], arguments: Arguments) -> 
         let methods = entries.iter().filter(method).filter(|entry| fits(entry));
         methods.chain(entries.iter().filter(function).filter(|entry| fits(entry)))
     };
-    if let Some(found) = candidates().find(|entry| accepts(entry)).or_else(|| candidates().next()) {
+    if let Some(found) = candidates().find(|entry| accepts(entry)) {
         return Ok(found);
+    }
+    let forms: Vec<String> = candidates().map(|entry| entry.signature()).collect();
+    match candidates().next() {
+        Some(_) if forms.len() > 1 => {
+            let got: Vec<String> = arguments.iter().map(|value| value::describe(value)).collect();
+            return Err(Fault::new(format!("`{word}` does not work on {}", got.join(" and ")))
+                .help(format!("it is written {}", forms.join(" or "))));
+        }
+        Some(only) => return Ok(only),
+        None => {}
     }
     if let Some(known) = entries.iter().find(method).or_else(|| entries.iter().find(function)) {
         return Err(wrong_count(known, arguments.len() - usize::from(known.form == Form::Method)));
@@ -168,13 +178,7 @@ fn check(given: &Given) -> Result<(), Fault> {
         if !parameter.kind.accepts(value) {
             return Err(wrong_kind(given.definition.name, parameter.name, &parameter.kind, value).at(index));
         }
-        let keys = match parameter.kind {
-            Kind::Options(keys) => Some(keys),
-            Kind::Either(kinds) if value.is_map() => {
-                kinds.iter().find_map(|kind| if let Kind::Options(keys) = kind { Some(*keys) } else { None })
-            }
-            _ => None,
-        };
+        let keys = parameter.kind.options();
         if let (Some(keys), Some(map)) = (keys, value.read_lock::<rhai::Map>()) {
             options::check(given.definition.name, index, keys, &map)?;
         }

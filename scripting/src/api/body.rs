@@ -273,7 +273,7 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "The body's own orbit about its parent at an epoch: the conic through its place and velocity.",
         parameters: &[Parameter::new("epoch", EPOCH, "when, within the ephemeris")],
         returns: (ORBIT, "both masses counted; the root has none: an error"),
-        see_also: &["Body.state", "Orbit.semi_major_axis"],
+        see_also: &["Body.state", "Orbit.semi_major_axis", "synodic_period"],
         examples: &[Example::close(
             "let s = system(\"sol\"); s.Mars.orbit(epoch(\"2026-01-01 TDB\")).period",
             "686.98.days",
@@ -317,7 +317,7 @@ pub(super) const TABLE: &[Definition] = &[
         ],
         returns: (ANGLE, "from 0 to 180°: the angle at `b`"),
         source: Some("W. Kahan's half-angle form, accurate at both ends [Kahan2006]"),
-        see_also: &["distance"],
+        see_also: &["distance", "phase_angle"],
         examples: &[Example::exact(
             "let s = system(\"sol\"); angle(s.Sun, s.Earth, s.Venus, epoch(\"2026-01-01 TDB\")) < 48.deg",
             "true",

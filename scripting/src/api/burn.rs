@@ -7,10 +7,11 @@ use visviva_engine::quantity::{Dimension, Quantity};
 
 use super::definition::{Definition, Example, Parameter};
 use super::fault::Fault;
-use super::kind::{Kind, SPEED};
+use super::kind::{EPOCH, Kind, SPEED, VECTOR};
 use super::noun::Noun;
 use super::refusal::no_burn;
 use super::value;
+use super::vector::Vector;
 
 /// A burn.
 pub(super) const BURN: Kind = Kind::Noun("Burn");
@@ -70,7 +71,7 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "A burn by its components along the local axes of the orbit it will be burnt on.",
         parameters: &[Parameter::new("components", Kind::Options(BURN_OPTIONS), "at least one of the three")],
         returns: (BURN, "not bound to an orbit: it is burnt where the craft is"),
-        see_also: &["Orbit.after_burn"],
+        see_also: &["hohmann", "departure", "Orbit.after_burn"],
         examples: &[Example::exact("burn(#{ along: 120.m_s, outward: 50.m_s }).dv", "130.m_s")],
         ..Definition::function("burn", |given| {
             let options = given.options(0)?;
@@ -113,6 +114,33 @@ pub(super) const TABLE: &[Definition] = &[
         examples: &[Example::exact("burn(#{ outward: 30.m_s }).outward", "30.m_s")],
         ..Definition::property("Burn", "outward", |given| {
             Ok(value::of(given.this::<Burn>()?.outward, Dimension::SPEED))
+        })
+    },
+    Definition {
+        summary: "When a planned burn is burnt.",
+        returns: (EPOCH, "a burn that is not planned has none: an error"),
+        see_also: &["Burn.dv", "hohmann"],
+        examples: &[Example::exact(
+            "let low = circular(system(\"sol\").Earth, 300.km); hohmann(low, 800.km).burns[0].epoch >= low.epoch",
+            "true",
+        )],
+        ..Definition::property("Burn", "epoch", |given| match given.this::<Burn>()?.plan {
+            Some(plan) => Ok(value::noun(plan.epoch)),
+            None => Err(Fault::new("this burn is not planned: it has no epoch")
+                .help("a planner's burn has one; coast to the place, then burn")),
+        })
+    },
+    Definition {
+        summary: "The change of velocity of a planned burn in the system's inertial axes.",
+        returns: (VECTOR, "of speeds; a burn that is not planned has none: an error"),
+        see_also: &["Burn.along", "Burn.epoch"],
+        examples: &[Example::exact(
+            "let b = hohmann(circular(system(\"sol\").Earth, 300.km), 800.km).burns[0]; abs(b.inertial.norm - b.dv) < 1e-9.m_s",
+            "true",
+        )],
+        ..Definition::property("Burn", "inertial", |given| match given.this::<Burn>()?.dv_inertial {
+            Some(dv) => Ok(Vector::new(dv, Dimension::SPEED).into_value()),
+            None => Err(Fault::new("this burn is not planned: its direction depends on where it is burnt")),
         })
     },
     Definition {

@@ -14,7 +14,6 @@ use visviva_engine::vector::Vec3;
 
 use super::definition::{Definition, Form};
 use super::fault::Fault;
-use super::kind::Kind;
 use super::options::Options;
 use super::value;
 use super::vector::Vector;
@@ -172,14 +171,8 @@ impl Given<'_> {
     /// The options map at this place; empty when it was left out.
     pub fn options(&self, index: usize) -> Result<Options<'_>, Fault> {
         let map = if self.has(index) { self.map(index)? } else { Map::new() };
-        let keys = match self.definition.parameters.get(index).map(|parameter| parameter.kind) {
-            Some(Kind::Options(keys)) => keys,
-            Some(Kind::Either(kinds)) => kinds
-                .iter()
-                .find_map(|kind| if let Kind::Options(keys) = kind { Some(*keys) } else { None })
-                .unwrap_or_default(),
-            _ => &[],
-        };
+        let parameter = self.definition.parameters.get(index);
+        let keys = parameter.and_then(|parameter| parameter.kind.options()).unwrap_or_default();
         Ok(Options { given: self.definition, argument: index, keys, map, method: self.definition.form == Form::Method })
     }
 

@@ -115,7 +115,7 @@ fn page(entry: &Definition) -> String {
     let mut text = format!("{}\n{}\n", entry.signature(), entry.summary);
     for parameter in entry.parameters {
         text.push_str(&parameter_line(parameter, "  "));
-        if let Kind::Options(keys) = parameter.kind {
+        if let Some(keys) = parameter.kind.options() {
             for key in keys {
                 text.push_str(&parameter_line(key, "      "));
             }

@@ -84,6 +84,15 @@ impl Kind {
         }
     }
 
+    /// The keys of a map of options, also where it is one of several kinds.
+    pub fn options(&self) -> Option<&'static [Parameter]> {
+        match self {
+            Kind::Options(keys) => Some(keys),
+            Kind::Either(kinds) => kinds.iter().find_map(Kind::options),
+            _ => None,
+        }
+    }
+
     /// With its article: `a length`, `an Orbit`.
     pub fn describe(&self) -> String {
         match self {

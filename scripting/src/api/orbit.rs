@@ -327,7 +327,7 @@ pub(super) const TABLE: &[Definition] = &[
         ],
         returns: (ORBIT, "with the craft at periapsis at the epoch, unless a true anomaly is given"),
         source: Some("[Battin1999], section 3.6"),
-        see_also: &["orbit"],
+        see_also: &["orbit", "approach", "flyby"],
         examples: &[
             Example::close(
                 "hyperbola(system(\"sol\").Earth, #{ v_inf: 3.km_s, periapsis_altitude: 300.km }).v_inf",

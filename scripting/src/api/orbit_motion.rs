@@ -160,7 +160,7 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "The orbit after a burn: a planned burn at its own epoch, another one here and now.",
         parameters: &[Parameter::new("burn", Kind::Noun("Burn"), "planned on this orbit, or along the local axes")],
         returns: (ORBIT, "a burn that was planned on another orbit is an error"),
-        see_also: &["burn"],
+        see_also: &["burn", "hohmann"],
         examples: &[Example::close(
             "circular(system(\"sol\").Earth, 300.km).after_burn(burn(#{ along: 100.m_s })).periapsis_altitude",
             "300.km",

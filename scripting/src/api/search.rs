@@ -143,7 +143,7 @@ fn tolerances(given: &Given, residuals: &[Quantity]) -> Result<Vec<f64>, Fault> 
     Ok(made)
 }
 
-fn interrupted() -> Fault {
+pub(super) fn interrupted() -> Fault {
     Fault::Passed(Box::new(EvalAltResult::ErrorTerminated(Dynamic::UNIT, Position::NONE)))
 }
 
