@@ -56,6 +56,7 @@ mod audit_noun;
 mod body;
 pub mod body_themes;
 mod burn;
+mod capture;
 pub mod elements;
 pub mod flyby;
 pub mod handle;
@@ -72,6 +73,8 @@ mod table;
 mod vehicle;
 mod voyage;
 mod voyage_verbs;
+pub mod windows;
+mod windows_readings;
 
 use self::definition::Definition;
 use self::noun::NounEntry;
@@ -106,6 +109,9 @@ pub const TABLES: &[&[Definition]] = &[
     arc::TABLE,
     flyby::TABLE,
     approach::TABLE,
+    windows::TABLE,
+    capture::TABLE,
+    windows_readings::TABLE,
 ];
 
 /// All nouns.
@@ -134,4 +140,5 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<flyby::Flyby>(),
     NounEntry::of::<approach::Approach>(),
     NounEntry::of::<picture::Picture>(),
+    NounEntry::of::<windows::Window>(),
 ];

@@ -82,7 +82,10 @@ pub(super) const TABLE: &[Definition] = &[
         ],
         returns: (Kind::Anything, "nothing"),
         see_also: &["picture"],
-        examples: &[Example::exact("let kept = \"no\"; try { save(\"text\", \"notes.txt\"); } catch (e) { kept = e.hint; } kept", "\"give one on the command line: --out DIR\"")],
+        examples: &[Example::exact(
+            "let kept = \"no\"; try { save(\"text\", \"notes.txt\"); } catch (e) { kept = e.hint; } kept",
+            "\"give one on the command line: --out DIR\"",
+        )],
         ..Definition::function("save", |given| {
             let name = given.text(1)?;
             let value = given.value(0)?;
