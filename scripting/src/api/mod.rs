@@ -56,6 +56,7 @@ mod audit_noun;
 mod body;
 pub mod body_themes;
 mod burn;
+mod capture;
 pub mod elements;
 pub mod flyby;
 pub mod handle;
@@ -64,6 +65,7 @@ mod orbit;
 mod orbit_motion;
 mod orbit_readings;
 mod phasing;
+pub mod picture;
 mod plan;
 mod refusal;
 pub mod system;
@@ -71,6 +73,8 @@ mod table;
 mod vehicle;
 mod voyage;
 mod voyage_verbs;
+pub mod windows;
+mod windows_readings;
 
 use self::definition::Definition;
 use self::noun::NounEntry;
@@ -99,11 +103,15 @@ pub const TABLES: &[&[Definition]] = &[
     aims::TABLE,
     ledger::TABLE,
     audit_noun::TABLE,
+    picture::TABLE,
     plan::TABLE,
     phasing::TABLE,
     arc::TABLE,
     flyby::TABLE,
     approach::TABLE,
+    windows::TABLE,
+    capture::TABLE,
+    windows_readings::TABLE,
 ];
 
 /// All nouns.
@@ -131,4 +139,6 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<arc::Arc>(),
     NounEntry::of::<flyby::Flyby>(),
     NounEntry::of::<approach::Approach>(),
+    NounEntry::of::<picture::Picture>(),
+    NounEntry::of::<windows::Window>(),
 ];

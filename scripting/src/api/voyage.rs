@@ -102,7 +102,7 @@ pub(super) const TABLE: &[Definition] = &[
         ],
         returns: (VOYAGE, "its ledger and audit are part of the run's answer"),
         see_also: &["Voyage.branch", "Voyage.coast", "Voyage.burn", "vehicle"],
-        examples: &[Example::exact(flown!("fn fly(ship) { ship.coast(1.hours); } fly(v); v.ledger.time"), "2.hours")],
+        examples: &[Example::exact(flown!("let same = v; same.coast(1.hours); v.ledger.time"), "2.hours")],
         ..Definition::function("voyage", begun)
     },
     Definition {
