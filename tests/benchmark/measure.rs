@@ -34,7 +34,17 @@ fn thread_time() -> f64 {
 }
 
 /// Median processor time of a unit for each contender, s, its runs of `items` units interleaved over `rounds`.
-pub fn interleaved(rounds: usize, contenders: &mut [(usize, &mut dyn FnMut())]) -> Vec<f64> {
+///
+/// `items`: of the whole batch. Each contender goes through it at least once; when only checking, just once and untimed.
+pub fn interleaved(items: usize, rounds: usize, contenders: &mut [(usize, &mut dyn FnMut())]) -> Vec<f64> {
+    if only_checking() {
+        for (burst, run) in contenders.iter_mut() {
+            for _ in 0..items.div_ceil(*burst) {
+                run();
+            }
+        }
+        return vec![f64::NAN; contenders.len()];
+    }
     let mut samples = vec![Vec::new(); contenders.len()];
     for round in 0..=rounds {
         for (kept, (items, run)) in samples.iter_mut().zip(contenders.iter_mut()) {
