@@ -67,8 +67,10 @@ mod phasing;
 pub mod picture;
 mod plan;
 mod refusal;
+mod save;
 pub mod system;
 mod table;
+mod track;
 mod vehicle;
 mod voyage;
 mod voyage_verbs;
@@ -100,7 +102,9 @@ pub const TABLES: &[&[Definition]] = &[
     aims::TABLE,
     ledger::TABLE,
     audit_noun::TABLE,
+    track::TABLE,
     picture::TABLE,
+    save::TABLE,
     plan::TABLE,
     phasing::TABLE,
     arc::TABLE,
@@ -133,5 +137,6 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<arc::Arc>(),
     NounEntry::of::<flyby::Flyby>(),
     NounEntry::of::<approach::Approach>(),
+    NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
 ];
