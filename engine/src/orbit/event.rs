@@ -60,8 +60,10 @@ impl Orbit {
         let here = 1e-8 * (r * r * r / gm).sqrt() + 2e-9;
         let period = self.period();
         let straight = Elements::from_state(gm, state).is_err();
-        if straight && let Some(time) = self.time_on_line(event, period) {
-            return Ok(time.and_then(|time| later(Some(time), here, period)));
+        let by_radius =
+            matches!(event, Event::Radius(_) | Event::Altitude(_) | Event::RadiusOutbound(_) | Event::RadiusInbound(_));
+        if straight && !by_radius {
+            return Ok(later(self.time_on_line(event, period), here, period));
         }
         // In the axes in which elements are counted: those of a circular orbit count from its node there.
         let local = self.local();
@@ -109,8 +111,8 @@ impl Orbit {
         Some(time)
     }
 
-    /// Time to an event on a straight line, s, 0 or more; `None` where radii answer as on any conic.
-    fn time_on_line(&self, event: Event, period: Option<f64>) -> Option<Option<f64>> {
+    /// Time to an event on a straight line that is no radius, s, 0 or more; `None` where it never comes.
+    fn time_on_line(&self, event: Event, period: Option<f64>) -> Option<f64> {
         let passed = time_since_periapsis(self.gm(), self.state());
         let until = |event: f64| match period {
             Some(period) => Some((event - passed).rem_euclid(period)),
@@ -118,10 +120,15 @@ impl Orbit {
         };
         let (low, high) = (until(0.0), period.and_then(|period| until(0.5 * period)));
         match event {
-            Event::Periapsis => Some(low),
-            Event::Apoapsis => Some(high),
-            Event::TrueAnomaly(at) if at.sin().abs() < 2e-14 => Some(if at.cos() > 0.0 { low } else { high }),
-            Event::TrueAnomaly(_) | Event::AscendingNode | Event::DescendingNode => Some(None),
+            Event::Periapsis => low,
+            Event::Apoapsis => high,
+            Event::TrueAnomaly(at) if at.sin().abs() < 2e-14 => {
+                if at.cos() > 0.0 {
+                    low
+                } else {
+                    high
+                }
+            }
             _ => None,
         }
     }

@@ -234,13 +234,11 @@ impl Orbit {
 
     /// Period, s; `None` on an open orbit. On a straight line it is that of the ever more slender ellipses beside it.
     pub fn period(&self) -> Option<f64> {
-        match Elements::from_state(self.gm(), &self.state) {
-            Ok(elements) => elements.period(self.gm()),
-            Err(_) => {
-                let axis = self.axis_of_line()?;
-                Some(std::f64::consts::TAU * axis * (axis / self.gm()).sqrt())
-            }
+        if let Ok(elements) = Elements::from_state(self.gm(), &self.state) {
+            return elements.period(self.gm());
         }
+        let axis = self.axis_of_line()?;
+        Some(std::f64::consts::TAU * axis * (axis / self.gm()).sqrt())
     }
 
     /// Semi-major axis of a straight line that falls back, m. An energy within the rounding of its two terms is that of a

@@ -100,21 +100,20 @@ fn samples(piece: &Piece) -> Result<Vec<Sample>, VoyageError> {
 /// jump between two pieces of its ephemeris where the range rate changes its sign there. Zero on a smooth path.
 ///
 /// - `time`: s from the epoch that the search counted from; its own rounding, and that of epochs, is how near it came.
-fn seam(body: &Body, epoch: Epoch, time: f64) -> Result<(f64, f64), VoyageError> {
+fn seam(body: &Body, epoch: Epoch, time: f64) -> (f64, f64) {
     let near = 2e-9 + 4.0 * f64::EPSILON * time.abs();
-    let (before, after) = match (body.state(epoch.after(-near)), body.state(epoch.after(near))) {
-        (Ok(before), Ok(after)) => (before, after),
-        // At the end of the ephemeris there is no other piece to jump to.
-        _ => return Ok((0.0, 0.0)),
+    // At the end of the ephemeris there is no other piece to jump to.
+    let (Ok(before), Ok(after)) = (body.state(epoch.after(-near)), body.state(epoch.after(near))) else {
+        return (0.0, 0.0);
     };
     let moved = (after.velocity + before.velocity) * near;
     let jump = (after.position - before.position - moved).norm();
     // What ten roundings of the place explain is none.
     let smooth = 10.0 * f64::EPSILON * after.position.norm();
     if jump <= smooth {
-        return Ok((0.0, 0.0));
+        return (0.0, 0.0);
     }
-    Ok((jump, (after.velocity - before.velocity).norm()))
+    (jump, (after.velocity - before.velocity).norm())
 }
 
 /// What a patch holds, and the gap in place that it leaves.
@@ -157,7 +156,7 @@ fn patch_entries(leg: &str, before: &Piece, after: &Piece, patch: &Patch) -> Res
         parent_time,
         parent_at_periapsis,
         child: child.body().state(periapsis)?,
-        seam: seam(child.body(), periapsis, parent_time)?,
+        seam: seam(child.body(), periapsis, parent_time),
     };
     let entries = crossing(leg, &facts, &note);
     Ok(if patch.out_of_depth { entries.into_iter().map(Entry::out_of_depth).collect() } else { entries })

@@ -56,6 +56,7 @@ mod audit_noun;
 mod body;
 pub mod body_themes;
 mod burn;
+mod capture;
 pub mod elements;
 pub mod flyby;
 pub mod handle;
@@ -74,6 +75,8 @@ mod track;
 mod vehicle;
 mod voyage;
 mod voyage_verbs;
+pub mod windows;
+mod windows_readings;
 
 use self::definition::Definition;
 use self::noun::NounEntry;
@@ -110,6 +113,9 @@ pub const TABLES: &[&[Definition]] = &[
     arc::TABLE,
     flyby::TABLE,
     approach::TABLE,
+    windows::TABLE,
+    capture::TABLE,
+    windows_readings::TABLE,
 ];
 
 /// All nouns.
@@ -139,4 +145,5 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<approach::Approach>(),
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
+    NounEntry::of::<windows::Window>(),
 ];
