@@ -139,6 +139,8 @@ pub(super) fn refused(error: &VoyageError) -> Fault {
             fault.help("plan the burn on `v.orbit`, or start the voyage on the orbit it was planned for")
         }
         VoyageError::OtherBody { .. } => fault.help("coast to the body first, or plan the burn on `v.orbit`"),
+        VoyageError::Shoot(ShootError::AboveTheBurn { .. }) => fault
+            .help("coast farther out first: v.coast_to(\"apoapsis\"), or correct #{ at } an epoch when it is there"),
         VoyageError::Shoot(ShootError::Inclination { declination_deg, .. }) => fault.help(format!(
             "ask for {least:.3} to {most:.3} degrees, or leave `inclination` out",
             // Rounded inwards, so that what is told is taken.
