@@ -1,5 +1,6 @@
-//! Root finding with brackets, least squares, bounded search, compensated sums.
+//! Root finding with brackets, least squares, bounded local and global search, compensated sums.
 
+pub mod global;
 pub mod least_squares;
 pub mod minimise;
 pub mod minimum;
