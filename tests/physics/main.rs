@@ -1,6 +1,8 @@
 //! Physics that needs no table: what is conserved, what is reversible, what two ways must agree on.
 
+mod audit;
 mod conics;
+mod encounters;
 mod ends;
 mod system_files;
 mod velm;

@@ -15,6 +15,7 @@ mod missions;
 mod missions_dates;
 mod opportunities;
 mod propagation;
+mod rocket_equation;
 mod solar_system;
 mod time;
 
@@ -36,6 +37,7 @@ fn tables() -> Vec<Table> {
         bplane::table(),
         maneuvers::table(),
         maneuvers::practice_table(),
+        rocket_equation::table(),
         missions::table(),
         missions_dates::table(),
         opportunities::dates_table(),

@@ -1,5 +1,6 @@
 //! Root finding with brackets, least squares, bounded local and global search, compensated sums.
 
+pub(crate) mod elementary;
 pub mod global;
 pub mod least_squares;
 pub mod minimise;
