@@ -1,4 +1,4 @@
-//! Pictures of what a script made, and files for what it answers.
+//! Pictures of what a script made.
 
 use std::collections::BTreeSet;
 
@@ -24,7 +24,7 @@ use visviva_engine::numerics::watch::Watch;
 #[derive(Clone)]
 pub struct Picture {
     name: String,
-    svg: std::sync::Arc<str>,
+    pub(super) svg: std::sync::Arc<str>,
 }
 
 impl Noun for Picture {
@@ -69,33 +69,6 @@ pub(super) const TABLE: &[Definition] = &[
             "true",
         )],
         ..Definition::property("Picture", "svg", |given| Ok(value::text(&*given.this::<Picture>()?.svg)))
-    },
-    Definition {
-        summary: "Writes a picture, a table's text or any text to a file below the folder that `--out` names.",
-        parameters: &[
-            Parameter::new(
-                "value",
-                Kind::Anything,
-                "a picture, a text such as `v.ledger.csv`, or anything that prints",
-            ),
-            Parameter::new("name", Kind::Text, "of the file, below the folder"),
-        ],
-        returns: (Kind::Anything, "nothing"),
-        see_also: &["picture"],
-        examples: &[Example::exact(
-            "let kept = \"no\"; try { save(\"text\", \"notes.txt\"); } catch (e) { kept = e.hint; } kept",
-            "\"give one on the command line: --out DIR\"",
-        )],
-        ..Definition::function("save", |given| {
-            let name = given.text(1)?;
-            let value = given.value(0)?;
-            let text = match value.read_lock::<Picture>() {
-                Some(picture) => picture.svg.to_string(),
-                None => value::show(value),
-            };
-            given.run.save(&name, text.as_bytes())?;
-            Ok(rhai::Dynamic::UNIT)
-        })
     },
 ];
 
