@@ -1,5 +1,6 @@
 //! The handle of a voyage: what scripts pass around, so that whoever is given one flies that very voyage.
 
+use std::fmt::Write as _;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -170,7 +171,7 @@ impl Noun for Handle {
             visviva_engine::quantity::Quantity::speed(voyage.dv_left()).show(),
         );
         if let Some(why) = voyage.why() {
-            text.push_str(&format!("\n  lost: {why}"));
+            let _ = write!(text, "\n  lost: {why}");
         }
         text
     }
@@ -233,10 +234,10 @@ impl Rehearsed for Handle {
         let mut text = Noun::show(self);
         // A voyage that never flew has nothing to show in tables.
         if !ledger.rows.is_empty() {
-            text.push_str(&format!("\n\nledger\n{}", ledger.show()));
+            let _ = write!(text, "\n\nledger\n{}", ledger.show());
         }
         if !audit.entries().is_empty() {
-            text.push_str(&format!("\n\naudit\n{}", audit.show()));
+            let _ = write!(text, "\n\naudit\n{}", audit.show());
         }
         text
     }
