@@ -16,7 +16,7 @@ pub struct Measured {
     pub error: f64,
 }
 
-/// Whether the bench is only to check its answers: every item, few rounds, no word about time needed.
+/// Whether the bench is only to check its answers: every item once, nothing timed.
 pub fn only_checking() -> bool {
     std::env::args().any(|argument| argument == "--check")
 }
@@ -82,11 +82,15 @@ pub fn number(value: &Value) -> f64 {
 /// ends the program with exit code 1.
 pub fn report(rows: &[Measured]) {
     for row in rows {
-        println!("{:<20} {:>9.1} ns  error {:.2e}", row.problem, row.seconds_per_unit * 1e9, row.error);
+        if row.seconds_per_unit.is_nan() {
+            println!("{:<20} error {:.2e}", row.problem, row.error);
+        } else {
+            println!("{:<20} {:>9.1} ns  error {:.2e}", row.problem, row.seconds_per_unit * 1e9, row.error);
+        }
     }
     let arguments: Vec<String> = std::env::args().collect();
     let file = arguments.iter().position(|argument| argument == "--json").and_then(|i| arguments.get(i + 1));
-    if let Some(file) = file {
+    if let Some(file) = file.filter(|_| !only_checking()) {
         write(&PathBuf::from(file), rows);
     }
     if rows.iter().any(|row| !row.error.is_finite()) {

@@ -4,6 +4,7 @@
 
 pub mod approach;
 mod flight_root;
+pub mod assist_chain;
 mod flight_time;
 pub mod flyby;
 pub mod lambert;
