@@ -22,6 +22,7 @@ mod plan_error;
 mod price;
 pub mod route;
 mod search;
+pub mod tour;
 pub mod transfer;
 pub mod valley;
 mod verdict;
