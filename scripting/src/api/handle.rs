@@ -161,10 +161,11 @@ impl Noun for Handle {
     fn show(&self) -> String {
         let voyage = self.voyage();
         let mut text = format!(
-            "voyage {}: {}, {} about {} at {}, {}, {} left",
+            "voyage {}: {}, {} {} {} at {}, {}, {} left",
             voyage.name(),
             voyage.outcome().name(),
             voyage.place(),
+            if voyage.place() == "in orbit" { "about" } else { "of" },
             voyage.body().name(),
             super::table::date(voyage.epoch()),
             visviva_engine::quantity::Quantity::mass(voyage.mass()).show(),
