@@ -3,10 +3,14 @@
 #![allow(clippy::neg_cmp_op_on_partial_ord, reason = "a comparison is negated so that NaN falls on the refusing side")]
 
 pub mod approach;
+mod flight_root;
 pub mod assist_chain;
 mod flight_time;
 pub mod flyby;
 pub mod lambert;
+mod lambert_batch;
+mod parabola_series;
+mod root_block;
 pub mod shoot;
 
 mod aimed;
@@ -22,7 +26,9 @@ mod plan_error;
 mod price;
 pub mod route;
 mod search;
+pub mod tour;
 pub mod transfer;
+mod triangle;
 pub mod valley;
 mod verdict;
 pub mod window;
