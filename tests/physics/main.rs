@@ -1,5 +1,6 @@
 //! Physics that needs no table: what is conserved, what is reversible, what two ways must agree on.
 
+mod assists;
 mod conics;
 mod ends;
 mod system_files;

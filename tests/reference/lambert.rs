@@ -86,10 +86,9 @@ pub(crate) fn table() -> Table {
             table.holds(format!("{id} sense"), momentum * sign > 0.0);
         }
         match lambert::solve(mu, &r1, &r2, time, &Options { way, max_revolutions: revolutions }) {
-            Ok(arcs) => table.holds(
-                format!("{id} listed"),
-                arcs.contains(&arc) && arcs.len() == 1 + 2 * revolutions as usize,
-            ),
+            Ok(arcs) => {
+                table.holds(format!("{id} listed"), arcs.contains(&arc) && arcs.len() == 1 + 2 * revolutions as usize)
+            }
             Err(error) => table.failed(format!("{id} list"), error),
         }
         // The same arc, asked for by its sense about the pole.

@@ -3,6 +3,7 @@
 #![allow(clippy::neg_cmp_op_on_partial_ord, reason = "a comparison is negated so that NaN falls on the refusing side")]
 
 pub mod approach;
+pub mod assist;
 mod flight_time;
 pub mod flyby;
 pub mod lambert;
@@ -15,6 +16,7 @@ pub mod climb;
 pub mod departure;
 mod flown;
 mod grid;
+pub mod meet;
 pub mod nested;
 pub mod parking;
 mod plan_error;
@@ -27,8 +29,10 @@ mod verdict;
 pub mod window;
 mod windows;
 
+pub use assist::{Assist, AssistError, AssistOptions, AssistRank, Incoming, capture_by};
 pub use capture::{ArrivalPlane, Capture, capture};
 pub use departure::{Departure, departure};
+pub use meet::{Meet, MeetError, MeetOptions, meet};
 pub use parking::{ArrivalOrbit, Parking};
 pub use plan_error::PlanError;
 pub use transfer::{Arc, TransferOptions, transfer};
