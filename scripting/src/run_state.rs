@@ -109,6 +109,7 @@ struct Log {
     requirements: Vec<Requirement>,
     voyages: Vec<Arc<dyn Rehearsed>>,
     planned: Vec<(String, Dynamic)>,
+    search: Option<String>,
 }
 
 /// The state of one run.
@@ -143,6 +144,16 @@ impl RunState {
             None => Err(Fault::new(format!("there is no folder to write `{name}` to"))
                 .help("give one on the command line: --out DIR")),
         }
+    }
+
+    /// Keeps why the last search for windows found nothing, for whoever asks for the best of its empty list.
+    pub fn note_search(&self, note: Option<String>) {
+        self.log().search = note;
+    }
+
+    /// Why the last search for windows found nothing; `None` when it found something, or when there was none.
+    pub fn search_note(&self) -> Option<String> {
+        self.log().search.clone()
     }
 
     /// Whether a ceiling or Ctrl-C asks to end; the question that native loops poll: `Watch::new(&|| run.stopped())`.

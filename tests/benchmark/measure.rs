@@ -1,6 +1,7 @@
 //! What the benches share: time on one core, reference answers, rows written beside those of other programs.
 
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 use std::time::Instant;
 
 use serde_json::{Value, json};
@@ -15,17 +16,31 @@ pub struct Measured {
     pub error: f64,
 }
 
-/// Median time of a unit for each contender, s, its runs of `items` units interleaved over `rounds`.
+/// Whether the bench is only to check its answers: every item, few rounds, no word about time needed.
+pub fn only_checking() -> bool {
+    std::env::args().any(|argument| argument == "--check")
+}
+
+/// Processor time that this thread has used, s: what other programs do on a shared machine is left out.
 ///
-/// Wall time, as the system counts a thread's own time too coarsely: let a run last about a millisecond, so that the
-/// median one is not interrupted on a shared machine.
+/// Linux counts it to the nanosecond, but brings the count up to date only when the thread lets another one go first.
+/// Elsewhere: the time since the first call.
+fn thread_time() -> f64 {
+    static START: OnceLock<Instant> = OnceLock::new();
+    std::thread::yield_now();
+    let counted = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    let nanoseconds = counted.and_then(|text| text.split(' ').next()?.parse::<f64>().ok());
+    nanoseconds.map_or_else(|| START.get_or_init(Instant::now).elapsed().as_secs_f64(), |count| count * 1e-9)
+}
+
+/// Median processor time of a unit for each contender, s, its runs of `items` units interleaved over `rounds`.
 pub fn interleaved(rounds: usize, contenders: &mut [(usize, &mut dyn FnMut())]) -> Vec<f64> {
     let mut samples = vec![Vec::new(); contenders.len()];
     for round in 0..=rounds {
         for (kept, (items, run)) in samples.iter_mut().zip(contenders.iter_mut()) {
-            let before = Instant::now();
+            let before = thread_time();
             run();
-            let spent = before.elapsed().as_secs_f64();
+            let spent = thread_time() - before;
             // The first round warms caches and is not kept.
             if round > 0 {
                 kept.push(spent / *items as f64);
@@ -39,12 +54,12 @@ pub fn interleaved(rounds: usize, contenders: &mut [(usize, &mut dyn FnMut())]) 
     samples.into_iter().map(median).collect()
 }
 
-/// Stride and rows of a problem in `tests/benchmark/reference.json`.
+/// Stride (1 where rows say which item they are) and rows of a problem in `tests/benchmark/reference.json`.
 pub fn reference(problem: &str) -> (usize, Vec<Value>) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../tests/benchmark/reference.json");
     let text = std::fs::read_to_string(path).expect("reference answers");
     let all: Value = serde_json::from_str(&text).expect("reference answers are JSON");
-    let stride = all[problem]["stride"].as_u64().expect("a stride");
+    let stride = all[problem]["stride"].as_u64().unwrap_or(1);
     (stride as usize, all[problem]["rows"].as_array().expect("rows").clone())
 }
 
@@ -53,18 +68,24 @@ pub fn number(value: &Value) -> f64 {
     value.as_f64().or_else(|| value.as_str()?.parse().ok()).expect("a number")
 }
 
-/// Prints the outcome, and adds it to the file after `--json`, replacing rows of the same problem.
+/// Prints the outcome, and adds it to the file after `--json`, replacing rows of the same problem. An item that is wrong
+/// ends the program with exit code 1.
 pub fn report(rows: &[Measured]) {
     for row in rows {
         println!("{:<20} {:>9.1} ns  error {:.2e}", row.problem, row.seconds_per_unit * 1e9, row.error);
     }
     let arguments: Vec<String> = std::env::args().collect();
-    let Some(file) = arguments.iter().position(|argument| argument == "--json").and_then(|i| arguments.get(i + 1))
-    else {
-        return;
-    };
-    let file = PathBuf::from(file);
-    let known = std::fs::read_to_string(&file).ok().and_then(|text| serde_json::from_str::<Vec<Value>>(&text).ok());
+    let file = arguments.iter().position(|argument| argument == "--json").and_then(|i| arguments.get(i + 1));
+    if let Some(file) = file {
+        write(&PathBuf::from(file), rows);
+    }
+    if rows.iter().any(|row| !row.error.is_finite()) {
+        std::process::exit(1);
+    }
+}
+
+fn write(file: &Path, rows: &[Measured]) {
+    let known = std::fs::read_to_string(file).ok().and_then(|text| serde_json::from_str::<Vec<Value>>(&text).ok());
     let mut all = known.unwrap_or_default();
     all.retain(|old| !rows.iter().any(|row| old["problem"] == row.problem));
     all.extend(rows.iter().map(|row| {
@@ -72,5 +93,5 @@ pub fn report(rows: &[Measured]) {
                "error": if row.error.is_finite() { row.error } else { 1e300 }, "setting": ""})
     }));
     let text = serde_json::to_string_pretty(&all).expect("rows are JSON");
-    std::fs::write(&file, text).unwrap_or_else(|error| panic!("{}: {error}", file.display()));
+    std::fs::write(file, text).unwrap_or_else(|error| panic!("{}: {error}", file.display()));
 }

@@ -13,6 +13,7 @@ mod missions;
 mod missions_dates;
 mod opportunities;
 mod propagation;
+mod rocket_equation;
 mod solar_system;
 mod time;
 
@@ -34,6 +35,7 @@ fn tables() -> Vec<Table> {
         bplane::table(),
         maneuvers::table(),
         maneuvers::practice_table(),
+        rocket_equation::table(),
         missions::table(),
         missions_dates::table(),
         opportunities::dates_table(),

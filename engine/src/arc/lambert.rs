@@ -1,8 +1,10 @@
 //! Lambert's problem: the conic arcs that join two places in a given time.
 
 use super::flight_time::{Curve, Root};
+use crate::numerics::elementary::arc_tangent;
 use crate::vector::Vec3;
 use std::f64::consts::{PI, TAU};
+use std::num::NonZeroU32;
 use thiserror::Error;
 
 /// Which way round the centre an arc goes.
@@ -148,13 +150,9 @@ pub fn solve(gm: f64, r1: &Vec3, r2: &Vec3, time: f64, options: &Options) -> Res
         if scaled <= f64::from(revolutions) * PI {
             break;
         }
-        match (curve.root_with_revolutions(scaled, false), curve.root_with_revolutions(scaled, true)) {
-            (Ok(left), Ok(right)) => {
-                arcs.push(triangle.arc(left, revolutions, Branch::Left, time)?);
-                arcs.push(triangle.arc(right, revolutions, Branch::Right, time)?);
-            }
-            _ => break,
-        }
+        let Ok([left, right]) = curve.roots_with_revolutions(scaled) else { break };
+        arcs.push(triangle.arc(left, revolutions, Branch::Left, time)?);
+        arcs.push(triangle.arc(right, revolutions, Branch::Right, time)?);
     }
     Ok(arcs)
 }
@@ -193,6 +191,38 @@ pub fn solve_one(
     }
 }
 
+/// Both arcs with one number of whole revolutions (above zero), left and right: the same bits as [`solve_one`] twice, for less work.
+///
+/// Units and sources as in [`solve`].
+///
+/// # Errors
+/// As [`solve_one`].
+#[inline]
+pub fn solve_pair(
+    gm: f64,
+    r1: &Vec3,
+    r2: &Vec3,
+    time: f64,
+    way: Way,
+    revolutions: NonZeroU32,
+) -> Result<[LambertArc; 2], LambertError> {
+    let triangle = Triangle::new(gm, r1, r2, way)?;
+    let scaled = triangle.scaled(time)?;
+    if triangle.straight() {
+        return Err(LambertError::ThroughCentre);
+    }
+    let revolutions = revolutions.get();
+    match triangle.curve(revolutions).roots_with_revolutions(scaled) {
+        Ok([left, right]) => Ok([
+            triangle.arc(left, revolutions, Branch::Left, time)?,
+            triangle.arc(right, revolutions, Branch::Right, time)?,
+        ]),
+        Err(least) => {
+            Err(LambertError::TooFewSeconds { revolutions, time_s: time, least_s: least * triangle.unit_of_time })
+        }
+    }
+}
+
 /// Least time of flight with a number of whole revolutions, s; 0 without one.
 ///
 /// # Errors
@@ -213,8 +243,8 @@ struct Triangle {
     gm: f64,
     unit1: Vec3,
     unit2: Vec3,
-    radius1: f64,
-    radius2: f64,
+    /// 1/r1, 1/r2.
+    per_radius: [f64; 2],
     chord: f64,
     semiperimeter: f64,
     lambda: f64,
@@ -261,14 +291,14 @@ impl Triangle {
         let in_line = sine <= IN_LINE * product;
         let (short, normal) = if in_line { plane_in_line(r1, dot, way)? } else { plane(cross, sine, way)? };
         let semiperimeter = 0.5 * (radius1 + radius2 + chord);
+        let per_radius = [1.0 / radius1, 1.0 / radius2];
         let root = (0.5 * more).sqrt() / semiperimeter;
-        let angle = 2.0 * less.sqrt().atan2(more.sqrt());
+        let angle = 2.0 * arc_tangent(less.sqrt(), more.sqrt());
         Ok(Triangle {
             gm,
-            unit1: r1 / radius1,
-            unit2: r2 / radius2,
-            radius1,
-            radius2,
+            unit1: r1 * per_radius[0],
+            unit2: r2 * per_radius[1],
+            per_radius,
             chord,
             semiperimeter,
             lambda: if short { root } else { -root },
@@ -312,10 +342,9 @@ impl Triangle {
         let gamma = (0.5 * self.gm * self.semiperimeter).sqrt();
         let (a, b) = (self.lambda * y - x, self.rho * (self.lambda * y + x));
         let transverse = gamma * self.sigma * plus;
-        let v1 = self.unit1 * (gamma * (a - b) / self.radius1)
-            + self.normal.cross(&self.unit1) * (transverse / self.radius1);
-        let v2 = self.unit2 * (-gamma * (a + b) / self.radius2)
-            + self.normal.cross(&self.unit2) * (transverse / self.radius2);
+        let [per1, per2] = self.per_radius;
+        let v1 = self.unit1 * (gamma * (a - b) * per1) + self.normal.cross(&self.unit1) * (transverse * per1);
+        let v2 = self.unit2 * (-gamma * (a + b) * per2) + self.normal.cross(&self.unit2) * (transverse * per2);
         if !(v1.iter().chain(v2.iter()).all(|component| component.is_finite())) {
             return Err(LambertError::OutOfRange { time_s: time, chord_m: self.chord });
         }
@@ -347,7 +376,8 @@ fn plane(cross: Vec3, sine: f64, way: Way) -> Result<(bool, Vec3), LambertError>
             (side > 0.0) == matches!(way, Way::Prograde(_))
         }
     };
-    Ok((short, if short { cross / sine } else { cross / -sine }))
+    let per = if short { 1.0 / sine } else { -1.0 / sine };
+    Ok((short, cross * per))
 }
 
 /// As `plane`, for places in line with the centre.

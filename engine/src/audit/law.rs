@@ -11,6 +11,8 @@ pub enum Law {
     AngularMomentum,
     /// The eccentricity vector is the same all along a coast.
     EccentricityVector,
+    /// The time along a coast is that of Kepler's equation, but for whole revolutions.
+    KeplerTime,
     /// The size of v-infinity is the same before and after a flyby.
     FlybySpeed,
     /// v-infinity on the hyperbola is the relative velocity at the closest approach on the parent's conic.
@@ -38,6 +40,7 @@ impl Law {
             Law::Energy => "energy",
             Law::AngularMomentum => "angular momentum",
             Law::EccentricityVector => "eccentricity vector",
+            Law::KeplerTime => "time along the conic",
             Law::FlybySpeed => "v-infinity across the flyby",
             Law::PatchSpeed => "v-infinity across the patch",
             Law::PatchAim => "aim across the patch",
@@ -58,7 +61,7 @@ impl Law {
             Law::EccentricityVector => Dimension::NUMBER,
             Law::FlybySpeed | Law::PatchSpeed | Law::RocketEquation | Law::VelocityChange => Dimension::SPEED,
             Law::PatchAim | Law::PatchPlace | Law::Place => Dimension::LENGTH,
-            Law::PatchTime | Law::Time => Dimension::TIME,
+            Law::KeplerTime | Law::PatchTime | Law::Time => Dimension::TIME,
         }
     }
 }

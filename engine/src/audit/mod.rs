@@ -6,6 +6,7 @@
 
 mod asymptote;
 mod burn;
+mod clock;
 mod coast;
 mod crossing;
 mod entry;
@@ -15,6 +16,7 @@ mod rounding;
 
 pub use asymptote::{Asymptote, Side};
 pub use burn::{rocket_equation, velocity_change};
+pub use clock::clock;
 pub use coast::{Sample, coast};
 pub use crossing::{Crossing, crossing, flyby};
 pub use entry::{Audit, Entry, Verdict};

@@ -1,8 +1,10 @@
 //! Capture: from an approach hyperbola into an orbit.
 
+use super::Burn;
 use super::departure::{Departure, departure};
 use super::error::{BurnError, GM, positive};
 use crate::conic::{State, hyperbola, propagate, time_since_periapsis};
+use crate::orbit::{Orbit, OrbitError};
 use crate::vector::Vec3;
 use std::f64::consts::TAU;
 
@@ -112,13 +114,44 @@ pub fn at_periapsis(gm: f64, state: &State, apoapsis: f64) -> Result<PeriapsisCa
         return Err(BurnError::Bound { energy_m2_s2: energy });
     }
     let wait = -time_since_periapsis(gm, state);
-    if !(wait >= 0.0) {
+    // A state at periapsis itself may come out a hair after it: 1e-8 of the local time scale is a thousand times what
+    // propagation and the rounding of epochs leave.
+    let here = 1e-8 * (state.radius().powi(3) / gm).sqrt() + 2e-9;
+    if !(wait >= -here) {
         return Err(BurnError::NotPositive { what: "the time to periapsis, s,", value: wait });
     }
+    let wait = wait.max(0.0);
     let before = propagate(gm, state, wait)?;
     let along = before.velocity / before.speed();
     let speed = super::hohmann::apse_speed(gm, before.radius(), apoapsis);
     Ok(PeriapsisCapture { wait, before, dv: along * (speed - before.speed()) })
+}
+
+/// Apoapsis radius (m) of the ellipse with a periapsis radius (m) and a period (s): 2 a − r_p with a³ = gm (T/2π)².
+///
+/// # Errors
+/// A period shorter than that of the circle at periapsis; inputs not above zero.
+pub fn apoapsis_of_period(gm: f64, periapsis: f64, period: f64) -> Result<f64, BurnError> {
+    let turns = positive("the period, s,", period)? / TAU;
+    let apoapsis = 2.0 * (gm * turns * turns).cbrt() - positive("the periapsis radius, m,", periapsis)?;
+    if apoapsis < periapsis {
+        return Err(BurnError::NotPositive {
+            what: "the apoapsis less the periapsis radius, m,",
+            value: apoapsis - periapsis,
+        });
+    }
+    Ok(apoapsis)
+}
+
+/// The burn at the periapsis of an approach into the orbit with an apoapsis radius (m; `None` for a circle), planned there.
+///
+/// # Errors
+/// As [`at_periapsis`].
+pub fn from_approach(approach: &Orbit, apoapsis: Option<f64>) -> Result<Burn, BurnError> {
+    let apoapsis = apoapsis.unwrap_or_else(|| approach.periapsis_radius());
+    let found = at_periapsis(approach.gm(), approach.state(), apoapsis)?;
+    let epoch = approach.epoch().try_after(found.wait).map_err(OrbitError::from)?;
+    Ok(Burn::planned(approach.body(), epoch, found.before, found.dv)?.labelled("capture burn"))
 }
 
 /// The cheapest single burn from the approach with `v_infinity` (m/s, incoming) into the orbit of `orbit`, whose aim is free.

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use crate::conic::anomaly::{TURN, hyperbolic_sine_excess};
+use crate::numerics::elementary::{cube_root, rough_inverse_cube_root};
 
 /// Eccentric anomaly E of an ellipse with 0 ≤ e < 1 from its mean anomaly M = E − e sin E, in the same revolution as M.
 ///
@@ -20,8 +21,34 @@ pub fn eccentric_from_mean(e: f64, mean: f64) -> f64 {
 }
 
 /// [`eccentric_from_mean`] for many pairs; the same bits, faster for the company. Slices of one length.
+///
+/// One equation is a long chain in which each operation waits for the one before. A block of them goes through it stage
+/// by stage, so that the processor always has the next equation to work on.
 pub fn eccentric_from_mean_batch(e: &[f64], mean: &[f64], eccentric: &mut [f64]) {
-    for ((answer, &e), &mean) in eccentric.iter_mut().zip(e).zip(mean) {
+    const BLOCK: usize = 64;
+    let (blocks, rest) = eccentric.as_chunks_mut::<BLOCK>();
+    let ((e, e_rest), (mean, mean_rest)) = (e.as_chunks::<BLOCK>(), mean.as_chunks::<BLOCK>());
+    let mut reduced = [0.0; BLOCK];
+    let mut cubics = [[0.0; BLOCK]; 4];
+    let mut starts = [0.0; BLOCK];
+    let mut slopes = [[0.0; BLOCK]; 4];
+    for ((answer, e), mean) in blocks.iter_mut().zip(e).zip(mean) {
+        for i in 0..BLOCK {
+            reduced[i] = within_half_turn_of_zero(mean[i]);
+            [cubics[0][i], cubics[1][i], cubics[2][i], cubics[3][i]] = cubic(e[i], reduced[i].abs());
+        }
+        for i in 0..BLOCK {
+            starts[i] = cubic_root(reduced[i].abs(), [cubics[0][i], cubics[1][i], cubics[2][i], cubics[3][i]]);
+        }
+        for i in 0..BLOCK {
+            [slopes[0][i], slopes[1][i], slopes[2][i], slopes[3][i]] = derivatives(e[i], reduced[i].abs(), starts[i]);
+        }
+        for i in 0..BLOCK {
+            let step = correction([slopes[0][i], slopes[1][i], slopes[2][i], slopes[3][i]]);
+            answer[i] = mean[i] + ((starts[i] + step).copysign(reduced[i]) - reduced[i]);
+        }
+    }
+    for ((answer, &e), &mean) in rest.iter_mut().zip(e_rest).zip(mean_rest) {
         *answer = eccentric_from_mean(e, mean);
     }
 }
@@ -29,9 +56,15 @@ pub fn eccentric_from_mean_batch(e: &[f64], mean: &[f64], eccentric: &mut [f64])
 /// Eccentric anomaly for |M| ≤ π.
 #[inline(always)]
 fn within_half_turn(e: f64, mean: f64) -> f64 {
+    let start = cubic_root(mean.abs(), cubic(e, mean.abs()));
+    (start + correction(derivatives(e, mean.abs(), start))).copysign(mean)
+}
+
+/// The cubic whose root is the start, as d, q, r and r + √(q³ + r²) of the cited paper, for 0 ≤ M ≤ π.
+#[inline(always)]
+fn cubic(e: f64, m: f64) -> [f64; 4] {
     const SHIFT: f64 = 3.0 * PI * PI / (PI * PI - 6.0);
     const SLOPE: f64 = 1.6 * PI / (PI * PI - 6.0);
-    let m = mean.abs();
     let from_one = 1.0 - e;
     // 1/(1 + e) by the parabola through e = 0.35, 0.65 and 1: for the start that is near enough, and a division less.
     let inverse = 0.948934 - e * (0.673401 - e * 0.224467);
@@ -40,10 +73,21 @@ fn within_half_turn(e: f64, mean: f64) -> f64 {
     let square = m * m;
     let q = 2.0 * alpha * d * from_one - square;
     let r = (3.0 * alpha * d * (d - from_one) + square) * m;
-    let cube = r + (q * q * q + r * r).sqrt();
-    let w = cube * inverse_cube_root(cube);
+    [d, q, r, r + (q * q * q + r * r).sqrt()]
+}
+
+/// The start: E to 5e-4.
+#[inline(always)]
+fn cubic_root(m: f64, [d, q, r, cube]: [f64; 4]) -> f64 {
+    let w = cube * rough_inverse_cube_root(cube);
     let divisor = w * (w + q) + q * q;
-    let start = (2.0 * r * w + m * divisor) / (divisor * d);
+    (2.0 * r * w + m * divisor) / (divisor * d)
+}
+
+/// E − e sin E − M at a start, its first and second derivative, and a sixth of the third.
+#[inline(always)]
+fn derivatives(e: f64, m: f64, start: f64) -> [f64; 4] {
+    let from_one = 1.0 - e;
     // Sine and cosine through the half angle x: x − sin x and 1 − cos x from their series, then doubled.
     let x = 0.5 * start;
     let z = x * x;
@@ -53,15 +97,23 @@ fn within_half_turn(e: f64, mean: f64) -> f64 {
     let versine = 2.0 * u1 * u1;
     let sine = 2.0 * (1.0 - u2) * u1;
     let excess = 2.0 * (u3 + u1 * u2);
-    let f0 = from_one * start + e * excess - m;
-    let f1 = from_one + e * versine;
-    let f2 = e * sine;
-    let f3 = (1.0 / 6.0) * (e - e * versine);
+    [from_one * start + e * excess - m, from_one + e * versine, e * sine, (1.0 / 6.0) * (e - e * versine)]
+}
+
+/// The step of the fifth order to the root.
+#[inline(always)]
+fn correction([f0, f1, f2, f3]: [f64; 4]) -> f64 {
     let half = 0.5 * f2;
     let d3 = -f0 * f1 / (f1 * f1 - f0 * half);
     let d4 = -f0 / (f1 + d3 * (half + d3 * f3));
-    let d5 = -f0 / (f1 + d4 * (half + d4 * (f3 - d4 * (1.0 / 12.0) * half)));
-    (start + d5).copysign(mean)
+    -f0 / (f1 + d4 * (half + d4 * (f3 - d4 * (1.0 / 12.0) * half)))
+}
+
+/// Eccentric anomaly to some 5e-4 of itself in its revolution: a start for other searches.
+#[inline(always)]
+pub(crate) fn rough_eccentric_from_mean(e: f64, mean: f64) -> f64 {
+    let m = within_half_turn_of_zero(mean);
+    mean + (cubic_root(m.abs(), cubic(e, m.abs())).copysign(m) - m)
 }
 
 /// What remains of an angle without its whole turns, from −π to π; no branch.
@@ -72,20 +124,6 @@ fn within_half_turn_of_zero(angle: f64) -> f64 {
     let turns = (angle * (1.0 / std::f64::consts::TAU) + ROUNDER) - ROUNDER;
     ((angle - turns * TURN[0]) - turns * TURN[1]) - turns * TURN[2]
 }
-
-/// x^(−1/3) to some 1e-5 for positive x: the exponent divided by three, then two steps of Newton, which need no division.
-#[inline(always)]
-fn inverse_cube_root(x: f64) -> f64 {
-    // The upper half of the bits is a piecewise linear logarithm of x.
-    let logarithm = (x.to_bits() >> 32) as i32;
-    let third = (CUBE_ROOT_OFFSET - f64::from(logarithm) * (1.0 / 3.0)) as i32;
-    let y = f64::from_bits((third as u64) << 32);
-    let y = y * (4.0 / 3.0 - (1.0 / 3.0) * x * y * y * y);
-    y * (4.0 / 3.0 - (1.0 / 3.0) * x * y * y * y)
-}
-
-/// 4/3 of the upper half of the bits of 1, less what centres the error.
-const CUBE_ROOT_OFFSET: f64 = 1_072_693_248.0 * 4.0 / 3.0 - 52_000.0;
 
 /// (x − sin x)/x³ of z = x² up to 2.5, off by less than 4e-19: fitted at Chebyshev's nodes with 40 digits.
 #[inline(always)]
@@ -160,7 +198,7 @@ pub fn parabolic_from_mean(w: f64) -> f64 {
 pub(crate) fn depressed_cubic_root(a: f64, b: f64) -> f64 {
     let p = a / 3.0;
     let half = 0.5 * b;
-    let root = (half + (half * half + p * p * p).sqrt()).cbrt();
+    let root = cube_root(half + (half * half + p * p * p).sqrt());
     // Of root − p/root, written so that the difference does not cancel.
     let square = root * root;
     b / (square + p + p * p / square)
@@ -175,6 +213,17 @@ mod tests {
         for (a, b) in [(0.0, 8.0), (1.0, 2.0), (1e6, 1.0), (1e-9, 1e-3)] {
             let x: f64 = depressed_cubic_root(a, b);
             assert!((x * x * x + a * x - b).abs() < 4e-15 * b, "{a} {b} {x}");
+        }
+    }
+
+    #[test]
+    fn company_changes_no_bit() {
+        let e: Vec<f64> = (0..200).map(|i| f64::from(i) / 200.0).collect();
+        let mean: Vec<f64> = (0..200).map(|i| f64::from(i * i) * 0.01 - 7.0).collect();
+        let mut batch = vec![0.0; 200];
+        eccentric_from_mean_batch(&e, &mean, &mut batch);
+        for i in 0..200 {
+            assert_eq!(batch[i].to_bits(), eccentric_from_mean(e[i], mean[i]).to_bits(), "{} {}", e[i], mean[i]);
         }
     }
 

@@ -22,5 +22,5 @@ pub use error::ConicError;
 pub use invariants::{angular_momentum, eccentricity_vector, energy};
 pub use propagate::propagate;
 pub use state::State;
-pub use timing::{Passage, time_since_periapsis, time_to_radius, time_to_true_anomaly};
+pub use timing::{Passage, time_from_periapsis, time_since_periapsis, time_to_radius, time_to_true_anomaly};
 pub use transition::{Transition, transition};

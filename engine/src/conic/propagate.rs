@@ -2,9 +2,10 @@
 
 use std::f64::consts::TAU;
 
-use crate::conic::kepler::{depressed_cubic_root, eccentric_from_mean};
+use crate::conic::kepler::{depressed_cubic_root, rough_eccentric_from_mean};
 use crate::conic::universal::Universal;
 use crate::conic::{ConicError, State, invariants, time_since_periapsis};
+use crate::numerics::elementary::{arc_tangent, logarithm};
 use crate::vector::Vec3;
 
 /// Where a state is after `dt` seconds (either sign) on its conic about a centre of `gm` (m³/s²).
@@ -39,8 +40,8 @@ pub fn propagate(gm: f64, state: &State, dt: f64) -> Result<State, ConicError> {
         return Ok(*state);
     }
     // Backwards in time is forwards with the velocity turned round: one sign of everything below.
-    let sign = 1.0_f64.copysign(dt);
-    let path = Path {
+    let mut sign = 1.0_f64.copysign(dt);
+    let mut path = Path {
         gm,
         alpha: invariants::alpha(gm, state),
         radius: state.radius(),
@@ -50,18 +51,23 @@ pub fn propagate(gm: f64, state: &State, dt: f64) -> Result<State, ConicError> {
         return through_periapsis(gm, state, dt);
     }
     let time = path.within_period(dt.abs());
-    if time <= 0.0 {
+    if time == 0.0 {
         return Ok(*state);
     }
+    let way = 1.0_f64.copysign(time);
+    let time = time.abs();
+    sign *= way;
+    path.sigma *= way;
     let Universal { u0, u1, u2, u3 } = path.solve(time)?;
     let radius = path.radius * u0 + path.sigma * u1 + gm * u2;
     if radius <= 0.0 {
         return Err(ConicError::AtCentre { distance_m: radius });
     }
-    let f = 1.0 - gm * u2 / path.radius;
+    let (per_start, per_end) = (1.0 / path.radius, 1.0 / radius);
+    let f = 1.0 - gm * u2 * per_start;
     let g = sign * if path.sigma >= 0.0 { path.radius * u1 + path.sigma * u2 } else { time - gm * u3 };
-    let f_rate = -sign * gm * u1 / (radius * path.radius);
-    let g_rate = 1.0 - gm * u2 / radius;
+    let f_rate = -sign * gm * u1 * (per_start * per_end);
+    let g_rate = 1.0 - gm * u2 * per_end;
     let end = State {
         position: f * state.position + g * state.velocity,
         velocity: f_rate * state.position + g_rate * state.velocity,
@@ -114,20 +120,18 @@ struct Path {
 }
 
 impl Path {
-    /// The time without its whole revolutions, s.
+    /// The time to the same place that is least, without whole revolutions, s: at most half a period, below zero where
+    /// the way back is shorter.
+    #[inline(always)]
     fn within_period(&self, time: f64) -> f64 {
         if self.alpha <= 0.0 {
             return time;
         }
         let period = TAU * self.gm / (self.alpha * self.alpha.sqrt());
-        if time < period {
-            return time;
-        }
-        let turns = (time / period).floor();
+        let turns = whole(time / period);
         // The product of revolutions and period to twice the digits, or the rest would keep only those of the whole.
         let (product, error) = exact_product(turns, period);
-        let rest = (time - product) - error;
-        if rest < 0.0 { rest + period } else { rest }
+        (time - product) - error
     }
 
     /// Time from the start, s, and its first three derivatives by s.
@@ -161,18 +165,34 @@ impl Path {
             } else {
                 low = s;
             }
-            // Laguerre's step of degree five finds its way from afar; near the root a step of the fourth order is
-            // sharper.
+            // The series of time by the step turned round, to the fifth power: one division. [Abramowitz1964], 3.6.25
+            let per = 1.0 / radius;
+            let newton = -residual * per;
+            let (a, b) = (0.5 * sigma * per, (1.0 / 6.0) * third * per);
+            let (c, d) = ((-1.0 / 12.0) * self.alpha * a, (-1.0 / 20.0) * self.alpha * b);
+            let a2 = a * a;
+            let mut step = newton
+                * ((1.0 - newton * (a - newton * (2.0 * a2 - b)))
+                    + (newton * newton * newton)
+                        * ((5.0 * (a * b - a2 * a) - c)
+                            + newton * (3.0 * (b * b + 2.0 * a * c) + 7.0 * a2 * (2.0 * a2 - 3.0 * b) - d)));
+            // The step in units of the length on which the curve bends, squared: what is left after a step of the fifth
+            // order is of the order of its square times the step.
+            let bend = step * step * (sigma * sigma + radius * third.abs());
+            let limit = radius * radius;
+            if bend * bend * step.abs() <= 1e-16 * s * (limit * limit)
+                && bend <= 1e-3 * limit
+                && self.alpha.abs() * step * step <= 1e-3
+                && s + step > 0.0
+            {
+                return Ok(u.moved(self.alpha, step));
+            }
             let root = (16.0 * radius * radius - 20.0 * residual * sigma).abs().sqrt();
             let far = -5.0 * residual / (radius + root);
-            let mut step = -residual / (radius + 0.5 * far * sigma + far * far * third / 6.0);
             if step.is_nan() || (step - far).abs() > 0.1 * far.abs() {
                 step = far;
             }
             let next = s + step;
-            if step.abs() <= 2e-5 * s && next > 0.0 {
-                return Ok(u.moved(self.alpha, step));
-            }
             s = if next > low && next < high {
                 next
             } else if high.is_finite() {
@@ -198,11 +218,12 @@ impl Path {
         }
         let root = alpha.abs().sqrt();
         if alpha * radius > 1e-3 * gm {
-            let (sine, cosine) = (sigma * root / gm, 1.0 - alpha * radius / gm);
+            let per_gm = 1.0 / gm;
+            let (sine, cosine) = (sigma * root * per_gm, 1.0 - alpha * radius * per_gm);
             let e = (sine * sine + cosine * cosine).sqrt().min(1.0 - f64::EPSILON);
-            let first = sine.atan2(cosine);
-            let mean = first - sine + time * alpha * root / gm;
-            let ahead = eccentric_from_mean(e, mean) - first;
+            let first = arc_tangent(sine, cosine);
+            let mean = first - sine + time * alpha * root * per_gm;
+            let ahead = rough_eccentric_from_mean(e, mean) - first;
             return if ahead > 1e-3 { ahead / root } else { time / radius };
         }
         // With s = y − σ/gm the square goes: y³ + a y = b.
@@ -211,12 +232,23 @@ impl Path {
         let b = 6.0 * time / gm + 6.0 * shift * radius / gm - 2.0 * shift * shift * shift;
         let cubic = depressed_cubic_root(a, b.abs()).copysign(b) - shift;
         let cubic = if cubic > 0.0 { cubic } else { time / radius };
-        if alpha < 0.0 && -alpha * cubic * cubic > 1.0 && sigma >= 0.0 {
-            // gm U3 ≤ t with U3 ≥ (sinh x)/(−α)^(3/2)/6.9 beyond x = 1.
-            return cubic.min((6.9 * time * root * root * root / gm).asinh() / root);
+        if alpha < 0.0 && -alpha * cubic * cubic > 1.0 {
+            // gm U3 ≤ t with U3 ≥ (sinh x)/(−α)^(3/2)/6.9 beyond x = 1, counted from periapsis, which lies at most x = 1.4
+            // ahead: further off the flight is counted from periapsis itself.
+            let ahead = if sigma < 0.0 { 1.4 } else { 0.0 };
+            let sinh = 6.9 * time * root * root * root / gm;
+            return cubic.min((logarithm(sinh + (sinh * sinh + 1.0).sqrt()) + ahead) / root);
         }
         cubic
     }
+}
+
+/// The nearest whole number to a number that is not below zero.
+#[inline(always)]
+fn whole(x: f64) -> f64 {
+    // Numbers from 2⁵² are whole; adding and taking away that rounds the others.
+    const ROUNDER: f64 = 4_503_599_627_370_496.0;
+    if x < ROUNDER { (x + ROUNDER) - ROUNDER } else { x }
 }
 
 /// A product of two numbers and what its rounding left out. [Dekker1971]

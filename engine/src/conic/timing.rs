@@ -51,6 +51,15 @@ pub fn time_to_radius(gm: f64, state: &State, radius: f64, passage: Passage) -> 
     shape.until(shape.time_of_state(state), event)
 }
 
+/// Time from periapsis out to a radius (m) on the conic of a state, s; none if the conic does not reach it, or is a circle.
+/// `gm` in m³/s². A straight line has its periapsis at the centre.
+///
+/// # Source
+/// [Battin1999], section 4.5.
+pub fn time_from_periapsis(gm: f64, state: &State, radius: f64) -> Option<f64> {
+    Shape::of(gm, state).time_of_radius(radius)
+}
+
 /// A conic about its periapsis.
 #[derive(Debug, Clone, Copy)]
 struct Shape {

@@ -75,7 +75,10 @@ fn meet(
     watch: &Watch<'_>,
 ) -> Result<Option<Encounter>, MotionError> {
     let mut horizon = limit;
-    if let Some(met) = orbit.closest_inside(child, horizon, leave_first, watch)? {
+    let mut must_leave = leave_first;
+    if limit > 0.0
+        && let Some(met) = orbit.closest_between(child, (0.0, horizon), &mut must_leave, watch)?
+    {
         return Ok(Some(met));
     }
     // The closest approach may lie beyond the limit while the edge lies before it. At the limit the craft is then within
@@ -90,11 +93,12 @@ fn meet(
         if !closing || relative.radius() > 3.0 * sphere {
             return Ok(None);
         }
+        let from = horizon;
         horizon += (relative.radius() / relative.speed()).max(1.0);
         if !reaches(orbit, horizon) {
             return Ok(None);
         }
-        if let Some(met) = orbit.closest_inside(child, horizon, leave_first, watch)? {
+        if let Some(met) = orbit.closest_between(child, (from, horizon), &mut must_leave, watch)? {
             return Ok(Some(met));
         }
     }

@@ -1,5 +1,6 @@
 //! Root finding with brackets, least squares, bounded search, compensated sums.
 
+pub(crate) mod elementary;
 pub mod least_squares;
 pub mod minimise;
 pub mod minimum;

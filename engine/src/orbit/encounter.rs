@@ -5,16 +5,25 @@
 //! Within a stretch the separation d can change no faster than V, the greatest speed of the craft in the band plus the
 //! greatest of the child: a step of (d − sphere)/V cannot jump over an entry, however it is placed. Near the sphere, where
 //! such steps would shrink to nothing, steps of a fixed small part of sphere/V are taken and every change of the range
-//! rate from closing to opening is bracketed and refined.
+//! rate from closing to opening is bracketed and refined. Where the craft draws away, a longer step is as safe: with A the
+//! greatest acceleration of the craft plus that of the child, |d| stays above |d| + |d|˙ h − A h²/2, for the turning of d
+//! only adds to its second derivative.
 
 use super::{Orbit, OrbitError};
-use crate::conic::{Elements, Passage, State, propagate, time_since_periapsis, time_to_radius};
+use crate::conic::{State, propagate, time_from_periapsis, time_since_periapsis};
 use crate::numerics::{root, watch::Watch};
 use crate::system::Body;
 
 /// Smallest step near a sphere, as a part of the time sphere/V: a dip into the sphere that lasts less than this reaches
 /// no deeper than a hundredth of its radius, and its turn from closing to opening is still seen.
 const NEAR_STEP: f64 = 0.01;
+
+/// Stretches of time less than this part of their time apart touch: the roundings of a sum of periods.
+const TOUCHING: f64 = 1e-14;
+
+/// Room in the bound of a child's acceleration, gm/r² of both bodies at its least distance, for what disturbs it: the
+/// greatest such part is the Sun's on the Moon, a hundredth.
+const DISTURBED: f64 = 1.1;
 
 /// Extra width of the bands, as a part of the radius: what rounding may shift.
 const SLACK: f64 = 1e-9;
@@ -49,20 +58,64 @@ impl Orbit {
         if !(sphere > 0.0 && sphere.is_finite() && limit > 0.0) {
             return Ok(None);
         }
-        let (least, greatest) = child.radial_bounds();
-        let band = (least - sphere - SLACK * least, greatest + sphere + SLACK * greatest);
         let mut must_leave = leave_first;
-        for stretch in Stretches::new(self, band, limit)? {
-            let scan =
-                Scan { orbit: self, child, sphere, closing_speed: self.speed_above(band.0) + child.speed_bound() };
-            if let Some(found) = scan.through(stretch, &mut must_leave, watch)? {
+        self.closest_between(child, (0.0, limit), &mut must_leave, watch)
+    }
+
+    /// As [`Orbit::closest_inside`], from a time on, s past the orbit's epoch, so that a search can be continued.
+    ///
+    /// - `must_leave`: whether the separation must first exceed the sphere; cleared where it does.
+    ///
+    /// # Errors
+    /// As [`Orbit::closest_inside`].
+    pub fn closest_between(
+        &self,
+        child: &Body,
+        (from, limit): (f64, f64),
+        must_leave: &mut bool,
+        watch: &Watch<'_>,
+    ) -> Result<Option<Encounter>, OrbitError> {
+        let Some(scan) = Scan::of(self, child) else { return Ok(None) };
+        let mut last = from;
+        for (begin, end) in Stretches::new(self, scan.band, (from, limit)) {
+            // Stretches that touch at an apsis share their end to the bit: no change of sign falls between them.
+            let begin = if begin - last <= TOUCHING * last.abs() { last.min(begin) } else { begin };
+            if begin > last {
+                *must_leave = false;
+            }
+            if let Some(found) = scan.through((begin, end), must_leave, watch)? {
                 return Ok(Some(found));
             }
             if watch.stopped() {
                 return Ok(None);
             }
+            last = end;
+        }
+        if last < limit {
+            *must_leave = false;
         }
         Ok(None)
+    }
+
+    /// Whether the craft gets out of a child's sphere of influence, within which it is now, before `limit` s are over.
+    ///
+    /// # Errors
+    /// An ephemeris that does not reach; a fall through the centre.
+    pub fn gets_away(&self, child: &Body, limit: f64, watch: &Watch<'_>) -> Result<bool, OrbitError> {
+        let Some(scan) = Scan::of(self, child) else { return Ok(true) };
+        let mut time = 0.0;
+        loop {
+            let (distance, _) = scan.separation(time)?;
+            if distance > scan.sphere * (1.0 + SLACK) {
+                return Ok(true);
+            }
+            if time >= limit || watch.stopped() {
+                return Ok(false);
+            }
+            let step =
+                ((scan.sphere - distance) / scan.closing_speed).max(NEAR_STEP * scan.sphere / scan.closing_speed);
+            time = (time + step).max(time + 4.0 * f64::EPSILON * time.abs()).min(limit);
+        }
     }
 
     /// State relative to a child some seconds after this orbit's epoch, the child's own gravity left out.
@@ -90,36 +143,28 @@ struct Stretches {
     inner: f64,
     outer: f64,
     period: Option<f64>,
+    from: f64,
     limit: f64,
     next: i64,
     empty: bool,
 }
 
 impl Stretches {
-    fn new(orbit: &Orbit, band: (f64, f64), limit: f64) -> Result<Self, OrbitError> {
+    fn new(orbit: &Orbit, band: (f64, f64), (from, limit): (f64, f64)) -> Self {
         let (gm, state) = (orbit.gm(), orbit.state());
-        let nothing = Stretches { periapsis: 0.0, inner: 0.0, outer: 0.0, period: None, limit, next: 0, empty: true };
-        let Ok(elements) = Elements::from_state(gm, state) else {
-            // A straight line has no periapsis to count from: the whole time is looked through.
-            return Ok(Stretches { outer: limit, empty: false, ..nothing });
-        };
-        let (lowest, highest) = (elements.periapsis_radius(), elements.apoapsis_radius());
-        if band.1 < lowest || highest.is_some_and(|highest| band.0 > highest) {
-            return Ok(nothing);
-        }
+        let (lowest, highest, period) = (orbit.periapsis_radius(), orbit.apoapsis_radius(), orbit.period());
+        let empty = band.1 < lowest || highest.is_some_and(|highest| band.0 > highest);
         let periapsis = -time_since_periapsis(gm, state);
-        let period = elements.period(gm);
-        let at_periapsis = propagate(gm, state, periapsis)?;
-        let time_up_to = |radius: f64| time_to_radius(gm, &at_periapsis, radius, Passage::Outbound);
-        let inner = if band.0 <= lowest { 0.0 } else { time_up_to(band.0).unwrap_or(0.0) };
+        let inner = if band.0 <= lowest { 0.0 } else { time_from_periapsis(gm, state, band.0).unwrap_or(0.0) };
+        let farthest = period.map_or(f64::INFINITY, |period| period / 2.0);
         let outer = if highest.is_some_and(|highest| band.1 >= highest) {
-            period.map_or(f64::INFINITY, |period| period / 2.0)
+            farthest
         } else {
-            time_up_to(band.1).or(period.map(|period| period / 2.0)).unwrap_or(f64::INFINITY)
+            time_from_periapsis(gm, state, band.1).unwrap_or(farthest)
         };
         // The first revolution whose way out is not wholly past.
-        let first = period.map_or(0, |period| ((-periapsis - outer) / period).floor() as i64);
-        Ok(Stretches { periapsis, inner, outer, period, limit, next: 2 * first, empty: false })
+        let first = period.map_or(0, |period| ((from - periapsis - outer) / period).floor() as i64);
+        Stretches { periapsis, inner, outer, period, from, limit, next: 2 * first, empty }
     }
 }
 
@@ -142,7 +187,7 @@ impl Iterator for Stretches {
             // Where one stretch holds both ways the second half of the revolution has none of its own.
             self.next += if self.inner == 0.0 { 2 } else { 1 };
             self.empty = self.period.is_none() && (outbound || self.inner == 0.0) || stretch.0 > self.limit;
-            let (from, to) = (stretch.0.max(0.0), stretch.1.min(self.limit));
+            let (from, to) = (stretch.0.max(self.from), stretch.1.min(self.limit));
             if from < to {
                 return Some((from, to));
             }
@@ -154,10 +199,41 @@ struct Scan<'a> {
     orbit: &'a Orbit,
     child: &'a Body,
     sphere: f64,
+    band: (f64, f64),
     closing_speed: f64,
+    acceleration: f64,
 }
 
-impl Scan<'_> {
+impl<'a> Scan<'a> {
+    /// `None` where the child has no sphere that could be entered.
+    fn of(orbit: &'a Orbit, child: &'a Body) -> Option<Scan<'a>> {
+        let sphere = child.sphere_of_influence();
+        if !(sphere > 0.0 && sphere.is_finite()) {
+            return None;
+        }
+        let (least, greatest) = child.radial_bounds();
+        let band = (least - sphere - SLACK * least, greatest + sphere + SLACK * greatest);
+        let gm = orbit.gm();
+        let lowest = band.0.max(orbit.periapsis_radius());
+        let of_child = DISTURBED * (gm + child.gm_system()) / (least * least);
+        Some(Scan {
+            orbit,
+            child,
+            sphere,
+            band,
+            closing_speed: orbit.speed_above(band.0) + child.speed_bound(),
+            acceleration: gm / (lowest * lowest) * (1.0 + SLACK) + of_child,
+        })
+    }
+
+    /// How long the separation is sure to stay above the sphere, s: by the greatest speed, or by the greatest acceleration.
+    fn safe_step(&self, distance: f64, product: f64) -> f64 {
+        let gap = distance - self.sphere;
+        let rate = product / distance;
+        let by_acceleration = (rate + (rate * rate + 2.0 * self.acceleration * gap).sqrt()) / self.acceleration;
+        (gap / self.closing_speed).max(by_acceleration * (1.0 - SLACK))
+    }
+
     /// Separation and range rate times separation.
     fn separation(&self, time: f64) -> Result<(f64, f64), OrbitError> {
         let relative = self.orbit.relative_to(self.child, time)?;
@@ -180,12 +256,15 @@ impl Scan<'_> {
             if distance > self.sphere * (1.0 + SLACK) {
                 *must_leave = false;
             }
-            let step = ((distance - self.sphere) / self.closing_speed).max(near);
+            let step = if distance > self.sphere { self.safe_step(distance, rate).max(near) } else { near };
             // Beyond this the next time would be the same number.
             let next = (time + step).max(time + 4.0 * f64::EPSILON * time.abs()).min(to);
             let (next_distance, next_rate) = self.separation(next)?;
             if rate < 0.0 && next_rate >= 0.0 && distance.min(next_distance) < 2.0 * self.sphere && !*must_leave {
-                let lowest = self.refine(time, next)?;
+                // Epochs are whole nanoseconds: craft and child are taken at one and the same, or the child, which moves some
+                // 20 km/s, would be beside its place by 10 µm.
+                let start = self.orbit.epoch();
+                let lowest = start.try_after(self.refine(time, next)?)?.seconds_since(start);
                 let relative = self.orbit.relative_to(self.child, lowest)?;
                 if relative.radius() < self.sphere {
                     return Ok(Some(Encounter { body: self.child.clone(), time: lowest, relative }));

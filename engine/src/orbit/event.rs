@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::{Orbit, OrbitError};
-use crate::conic::{Elements, Passage, State, time_to_radius, time_to_true_anomaly};
+use crate::conic::{Elements, Passage, State, propagate, time_since_periapsis, time_to_radius, time_to_true_anomaly};
 
 /// Something that a craft passes on its conic.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,22 +50,34 @@ impl Orbit {
     /// An event that the craft stands on already is passed over: the next one counts. "Standing on" is 1e-8 of the local
     /// time scale √(r³/gm), a thousand times what propagation and the rounding of epochs leave, and 2 ns.
     ///
+    /// A straight line through the centre has its periapsis there, no nodes, and no anomaly but those of its two ends.
+    ///
     /// # Errors
-    /// A straight line through the centre has no elements.
+    /// A body whose plane is not known at this epoch.
     pub fn time_to(&self, event: Event) -> Result<Option<f64>, OrbitError> {
         let (gm, state) = (self.gm(), self.state());
         let r = state.radius();
         let here = 1e-8 * (r * r * r / gm).sqrt() + 2e-9;
-        let elements = Elements::from_state(gm, state)?;
-        let period = elements.period(gm);
-        let anomaly = |anomaly: f64| later(time_to_true_anomaly(gm, state, anomaly), here, period);
+        let period = self.period();
+        let straight = Elements::from_state(gm, state).is_err();
+        let by_radius =
+            matches!(event, Event::Radius(_) | Event::Altitude(_) | Event::RadiusOutbound(_) | Event::RadiusInbound(_));
+        if straight && !by_radius {
+            return Ok(later(self.time_on_line(event, period), here, period));
+        }
+        // In the axes in which elements are counted: those of a circular orbit count from its node there.
+        let local = self.local();
+        let anomaly = |anomaly: f64| later(time_to_true_anomaly(gm, &local, anomaly), here, period);
         let radius = |radius: f64, passage| later(time_to_radius(gm, state, radius, passage), here, period);
         Ok(match event {
             Event::Periapsis => anomaly(0.0),
-            Event::Apoapsis => elements.apoapsis_radius().and_then(|_| anomaly(std::f64::consts::PI)),
+            Event::Apoapsis => self.apoapsis_radius().and_then(|_| anomaly(std::f64::consts::PI)),
             Event::TrueAnomaly(at) => anomaly(at),
-            Event::AscendingNode => node(&self.elements()?).and_then(anomaly),
-            Event::DescendingNode => node(&self.elements()?).and_then(|at| anomaly(at + std::f64::consts::PI)),
+            Event::AscendingNode => node(&self.elements()?).and_then(|at| later(self.time_to_node(at), here, period)),
+            Event::DescendingNode => {
+                let opposite = |at| self.time_to_node(at + std::f64::consts::PI);
+                node(&self.elements()?).and_then(|at| later(opposite(at), here, period))
+            }
             Event::Radius(m) => sooner(radius(m, Passage::Inbound), radius(m, Passage::Outbound)),
             Event::Altitude(m) => {
                 let m = self.body().radius() + m;
@@ -74,6 +86,51 @@ impl Orbit {
             Event::RadiusOutbound(m) => radius(m, Passage::Outbound),
             Event::RadiusInbound(m) => radius(m, Passage::Inbound),
         })
+    }
+
+    /// The state in the axes in which the body's orbits are counted.
+    fn local(&self) -> State {
+        let plane = self.body().orbit_plane();
+        State::new(plane.tr_mul(&self.state().position), plane.tr_mul(&self.state().velocity))
+    }
+
+    /// Time to a true anomaly at which the plane of the nodes is crossed, s. On nearly circular orbits an anomaly is known to
+    /// a rounding over the eccentricity only, so the crossing itself is gone for from there, by Newton's steps.
+    fn time_to_node(&self, anomaly: f64) -> Option<f64> {
+        let mut time = time_to_true_anomaly(self.gm(), &self.local(), anomaly)?;
+        let normal = self.body().orbit_plane().column(2).into_owned();
+        for _ in 0..4 {
+            let Ok(there) = propagate(self.gm(), self.state(), time) else { break };
+            let step = there.position.dot(&normal) / there.velocity.dot(&normal);
+            // Only what rounding of the anomaly explains is put right.
+            if !(step.abs() * there.speed() < 0.3 * there.radius()) {
+                break;
+            }
+            time -= step;
+        }
+        Some(time)
+    }
+
+    /// Time to an event on a straight line that is no radius, s, 0 or more; `None` where it never comes.
+    fn time_on_line(&self, event: Event, period: Option<f64>) -> Option<f64> {
+        let passed = time_since_periapsis(self.gm(), self.state());
+        let until = |event: f64| match period {
+            Some(period) => Some((event - passed).rem_euclid(period)),
+            None => (event >= passed).then_some(event - passed),
+        };
+        let (low, high) = (until(0.0), period.and_then(|period| until(0.5 * period)));
+        match event {
+            Event::Periapsis => low,
+            Event::Apoapsis => high,
+            Event::TrueAnomaly(at) if at.sin().abs() < 2e-14 => {
+                if at.cos() > 0.0 {
+                    low
+                } else {
+                    high
+                }
+            }
+            _ => None,
+        }
     }
 
     /// The same conic at the next such event.

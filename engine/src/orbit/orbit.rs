@@ -224,14 +224,28 @@ impl Orbit {
         Some(self.apoapsis_radius()? - self.body.radius())
     }
 
-    /// Greatest distance from the centre, m; `None` on an open orbit.
+    /// Greatest distance from the centre, m; `None` on an open orbit. A straight line that falls back has one, too.
     pub fn apoapsis_radius(&self) -> Option<f64> {
-        Elements::from_state(self.gm(), &self.state).ok()?.apoapsis_radius()
+        match Elements::from_state(self.gm(), &self.state) {
+            Ok(elements) => elements.apoapsis_radius(),
+            Err(_) => Some(2.0 * self.axis_of_line()?),
+        }
     }
 
-    /// Period, s; `None` on an open orbit.
+    /// Period, s; `None` on an open orbit. On a straight line it is that of the ever more slender ellipses beside it.
     pub fn period(&self) -> Option<f64> {
-        Elements::from_state(self.gm(), &self.state).ok()?.period(self.gm())
+        if let Ok(elements) = Elements::from_state(self.gm(), &self.state) {
+            return elements.period(self.gm());
+        }
+        let axis = self.axis_of_line()?;
+        Some(std::f64::consts::TAU * axis * (axis / self.gm()).sqrt())
+    }
+
+    /// Semi-major axis of a straight line that falls back, m. An energy within the rounding of its two terms is that of a
+    /// parabola, and has none.
+    fn axis_of_line(&self) -> Option<f64> {
+        let (gm, energy) = (self.gm(), self.energy());
+        (energy < -4.0 * f64::EPSILON * gm / self.radius()).then(|| -0.5 * gm / energy)
     }
 
     /// When the craft passes its periapsis: the passage that an open orbit has, the nearest one on an ellipse.

@@ -2,11 +2,12 @@
 
 use super::{LegKind, Piece, Voyage, VoyageError};
 use crate::audit::{
-    Crossing, Entry, Law, Sample, Side, coast, crossing, flyby, place_between, propagation_error, time_between,
+    Crossing, Entry, Law, Sample, Side, clock, coast, crossing, flyby, place_between, propagation_error, time_between,
 };
 use crate::conic::{State, propagate};
 use crate::motion::conics::Patch;
 use crate::quantity::Quantity;
+use crate::system::Body;
 use crate::time::Epoch;
 
 /// Samples between the ends of a piece. They are no whole part of a revolution apart, so that a slip that comes back after
@@ -41,7 +42,9 @@ impl Voyage {
                 }
             }
             if piece.duration() > 0.0 {
-                entries.extend(coast(&leg, piece.orbit.gm(), &samples(piece)?));
+                let (gm, samples) = (piece.orbit.gm(), samples(piece)?);
+                entries.extend(coast(&leg, gm, &samples));
+                entries.extend(clock(&leg, gm, &samples));
             }
         }
         Ok(entries)
@@ -93,6 +96,26 @@ fn samples(piece: &Piece) -> Result<Vec<Sample>, VoyageError> {
     Ok(samples)
 }
 
+/// By how much a body's place and velocity jump about an epoch, m and m/s: a search for the closest approach ends at the
+/// jump between two pieces of its ephemeris where the range rate changes its sign there. Zero on a smooth path.
+///
+/// - `time`: s from the epoch that the search counted from; its own rounding, and that of epochs, is how near it came.
+fn seam(body: &Body, epoch: Epoch, time: f64) -> (f64, f64) {
+    let near = 2e-9 + 4.0 * f64::EPSILON * time.abs();
+    // At the end of the ephemeris there is no other piece to jump to.
+    let (Ok(before), Ok(after)) = (body.state(epoch.after(-near)), body.state(epoch.after(near))) else {
+        return (0.0, 0.0);
+    };
+    let moved = (after.velocity + before.velocity) * near;
+    let jump = (after.position - before.position - moved).norm();
+    // What ten roundings of the place explain is none.
+    let smooth = 10.0 * f64::EPSILON * after.position.norm();
+    if jump <= smooth {
+        return (0.0, 0.0);
+    }
+    (jump, (after.velocity - before.velocity).norm())
+}
+
 /// What a patch holds, and the gap in place that it leaves.
 fn patch_entries(leg: &str, before: &Piece, after: &Piece, patch: &Patch) -> Result<Vec<Entry>, VoyageError> {
     let (child, parent, side) =
@@ -133,7 +156,7 @@ fn patch_entries(leg: &str, before: &Piece, after: &Piece, patch: &Patch) -> Res
         parent_time,
         parent_at_periapsis,
         child: child.body().state(periapsis)?,
-        seam: (0.0, 0.0),
+        seam: seam(child.body(), periapsis, parent_time),
     };
     let entries = crossing(leg, &facts, &note);
     Ok(if patch.out_of_depth { entries.into_iter().map(Entry::out_of_depth).collect() } else { entries })

@@ -85,15 +85,14 @@ pub(super) fn fly(
             let end_epoch = orbit.epoch().after(time);
             let piece = close(orbit, end_epoch, patch_in)?;
             let now = Orbit::new(piece.body().clone(), piece.end, piece.end_state)?;
+            let leaving = still_leaving(leaving, &piece, watch)?;
             pieces.push(piece);
-            // At the very start of a conic the craft has still to get away from the sphere it left.
-            let leaving = if time > 0.0 { None } else { leaving };
             return Ok(Flight { pieces, now, leaving, end: End::Found });
         }
         let Some(patch) = patch else {
             let piece = close(orbit, limit_epoch, patch_in)?;
             let now = Orbit::new(piece.body().clone(), piece.end, piece.end_state)?;
-            let leaving = if piece.duration() > 0.0 { None } else { leaving };
+            let leaving = still_leaving(leaving, &piece, watch)?;
             pieces.push(piece);
             return Ok(Flight { pieces, now, leaving, end });
         };
@@ -113,6 +112,15 @@ pub(super) fn fly(
             return Ok(Flight { pieces, now: orbit, leaving, end });
         }
         patch_in = Some(patch);
+    }
+}
+
+/// The body whose sphere was left, while the craft has not got away from it on the conic that it is on since: a coast that
+/// is split there must not meet it at once.
+fn still_leaving(leaving: Option<Body>, piece: &Piece, watch: &Watch<'_>) -> Result<Option<Body>, VoyageError> {
+    match leaving {
+        Some(body) if !piece.orbit.gets_away(&body, piece.duration(), watch)? => Ok(Some(body)),
+        _ => Ok(None),
     }
 }
 

@@ -48,21 +48,33 @@ pub mod trigonometry;
 mod unknowns;
 pub mod vector;
 
+pub mod aims;
 mod air;
 pub mod approach;
 pub mod arc;
+mod audit_noun;
 mod body;
 pub mod body_themes;
 mod burn;
+mod capture;
 pub mod elements;
 pub mod flyby;
+pub mod handle;
+mod ledger;
 mod orbit;
 mod orbit_motion;
 mod orbit_readings;
 mod phasing;
+pub mod picture;
 mod plan;
 mod refusal;
 pub mod system;
+mod table;
+mod vehicle;
+mod voyage;
+mod voyage_verbs;
+pub mod windows;
+mod windows_readings;
 
 use self::definition::Definition;
 use self::noun::NounEntry;
@@ -85,11 +97,21 @@ pub const TABLES: &[&[Definition]] = &[
     elements::TABLE,
     orbit_motion::TABLE,
     burn::TABLE,
+    vehicle::TABLE,
+    voyage::TABLE,
+    voyage_verbs::TABLE,
+    aims::TABLE,
+    ledger::TABLE,
+    audit_noun::TABLE,
+    picture::TABLE,
     plan::TABLE,
     phasing::TABLE,
     arc::TABLE,
     flyby::TABLE,
     approach::TABLE,
+    windows::TABLE,
+    capture::TABLE,
+    windows_readings::TABLE,
 ];
 
 /// All nouns.
@@ -107,8 +129,16 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::orbit::Orbit>(),
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),
+    NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
+    NounEntry::of::<handle::Handle>(),
+    NounEntry::of::<visviva_engine::arc::shoot::Aim>(),
+    NounEntry::of::<aims::Occasion>(),
+    NounEntry::of::<visviva_engine::voyage::Ledger>(),
+    NounEntry::of::<visviva_engine::audit::Audit>(),
     NounEntry::of::<visviva_engine::burn::sequence::Sequence>(),
     NounEntry::of::<arc::Arc>(),
     NounEntry::of::<flyby::Flyby>(),
     NounEntry::of::<approach::Approach>(),
+    NounEntry::of::<picture::Picture>(),
+    NounEntry::of::<windows::Window>(),
 ];

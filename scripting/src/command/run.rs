@@ -146,9 +146,6 @@ fn report(outcome: &Outcome) -> String {
         text.push('\n');
         text.push_str(voyage.show().trim_end());
         text.push('\n');
-        if let Some(why) = voyage.why().filter(|_| voyage.outcome() == "lost") {
-            let _ = writeln!(text, "lost: {why}");
-        }
     }
     text.trim_start_matches('\n').to_owned()
 }

@@ -1,0 +1,222 @@
+//! The handle of a voyage: what scripts pass around, so that whoever is given one flies that very voyage.
+
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use serde_json::{Value, json};
+use visviva_engine::audit::Verdict;
+use visviva_engine::numerics::watch::Watch;
+use visviva_engine::voyage::{Outcome, Voyage, VoyageError};
+
+use super::audit_noun::entry_json;
+use super::fault::Fault;
+use super::given::Given;
+use super::kind::Kind;
+use super::ledger::row_json;
+use super::noun::Noun;
+use super::search::interrupted;
+use super::vehicle::no_vehicle;
+use crate::run_state::{AuditRow, LedgerRow, Rehearsed, RunState};
+
+/// A voyage.
+pub(super) const VOYAGE: Kind = Kind::Noun("Voyage");
+
+/// A voyage by its handle: copies fly the same voyage.
+#[derive(Clone)]
+pub struct Handle {
+    shared: Arc<Shared>,
+}
+
+struct Shared {
+    voyage: Mutex<Voyage>,
+    /// The depth of searches in which it was made; inside of a deeper one it is frozen.
+    depth: usize,
+    branches: AtomicUsize,
+    /// Whether the script has asked how the voyage stands when it was lost already.
+    asked: AtomicBool,
+}
+
+impl Handle {
+    /// A new voyage of a run. One that is made inside of a search is only tried and stays out of the run's answer.
+    pub(super) fn made(run: &Arc<RunState>, voyage: Voyage) -> Self {
+        let handle = Self {
+            shared: Arc::new(Shared {
+                voyage: Mutex::new(voyage),
+                depth: run.freeze_depth(),
+                branches: AtomicUsize::new(0),
+                asked: AtomicBool::new(false),
+            }),
+        };
+        if run.freeze_depth() == 0 {
+            run.add_voyage(Arc::new(handle.clone()));
+        }
+        handle
+    }
+
+    fn lock(&self) -> MutexGuard<'_, Voyage> {
+        self.shared.voyage.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The voyage as it is now. A copy costs nothing: the past is shared.
+    pub fn voyage(&self) -> Voyage {
+        self.lock().clone()
+    }
+
+    /// The voyage for a reading that tells how it stands.
+    pub(super) fn asked(&self) -> Voyage {
+        let voyage = self.voyage();
+        if matches!(voyage.outcome(), Outcome::Lost(_)) {
+            self.shared.asked.store(true, Ordering::SeqCst);
+        }
+        voyage
+    }
+
+    /// Takes another branch off.
+    pub(super) fn branch(&self, run: &Arc<RunState>, name: Option<&str>) -> Self {
+        let count = self.shared.branches.fetch_add(1, Ordering::SeqCst) + 1;
+        let voyage = self.voyage();
+        let named = name.map_or_else(|| format!("{}, branch {count}", voyage.name()), str::to_owned);
+        Self::made(run, voyage.named(&named))
+    }
+
+    /// Lets a verb act on a copy and keeps the copy when it has completed. `None`: the voyage is lost, the script knows it, and
+    /// nothing happens.
+    pub(super) fn act<T>(
+        &self,
+        given: &Given,
+        verb: impl FnOnce(&mut Voyage, &Watch<'_>) -> Result<T, Fault>,
+    ) -> Result<Option<T>, Fault> {
+        let mut work = self.voyage();
+        let word = given.definition.name;
+        if given.run.freeze_depth() > self.shared.depth {
+            return Err(Fault::new(format!(
+                "`{}` is frozen while a search is trying things: no `{word}` on it",
+                work.name()
+            ))
+            .note("this voyage was made outside of the closure")
+            .help("write `let w = v.branch()` inside the closure, and fly `w`"));
+        }
+        if matches!(work.outcome(), Outcome::Lost(_)) && self.shared.asked.load(Ordering::SeqCst) {
+            return Ok(None);
+        }
+        let stopped = || given.run.stopped();
+        let done = verb(&mut work, &Watch::new(&stopped));
+        if stopped() {
+            return Err(interrupted());
+        }
+        let answer = done?;
+        *self.lock() = work;
+        Ok(Some(answer))
+    }
+}
+
+/// What a voyage refuses, with what to do.
+pub(super) fn refused(error: &VoyageError) -> Fault {
+    let fault = Fault::new(error.to_string());
+    match error {
+        VoyageError::Vehicle(error) => no_vehicle(error),
+        VoyageError::Lost { .. } => {
+            fault.help("ask first: if v.outcome == \"under way\" { ... }; or take a `v.branch()` before the risk")
+        }
+        VoyageError::Home { .. } => fault.help("`v.finish()` comes last; fly on before it"),
+        VoyageError::Past { .. } => fault.help("a verb acts now or later: write an epoch after `v.epoch`"),
+        VoyageError::BadTime { .. } => fault.help("write a time of zero or more: v.coast(2.days)"),
+        VoyageError::NoEvent { .. } => fault.help("wait longer with #{ within: 20.years }, or coast to something else"),
+        VoyageError::NotAsPlanned { .. } => {
+            fault.help("plan the burn on `v.orbit`, or start the voyage on the orbit it was planned for")
+        }
+        VoyageError::OtherBody { .. } => fault.help("coast to the body first, or plan the burn on `v.orbit`"),
+        VoyageError::OutsideTheRecord { .. } => fault.help("write an epoch from the voyage's start to `v.epoch`"),
+        _ => fault,
+    }
+}
+
+impl Noun for Handle {
+    const NAME: &'static str = "Voyage";
+    const ABOUT: &'static str =
+        "One rehearsal, leg after leg. A copy is the same voyage; `v.branch()` takes another one off.";
+
+    fn show(&self) -> String {
+        let voyage = self.voyage();
+        let mut text = format!(
+            "voyage {}: {}, {} about {} at {}, {}, {} left",
+            voyage.name(),
+            voyage.outcome().name(),
+            voyage.place(),
+            voyage.body().name(),
+            super::table::date(voyage.epoch()),
+            visviva_engine::quantity::Quantity::mass(voyage.mass()).show(),
+            visviva_engine::quantity::Quantity::speed(voyage.dv_left()).show(),
+        );
+        if let Some(why) = voyage.why() {
+            text.push_str(&format!("\n  lost: {why}"));
+        }
+        text
+    }
+
+    fn to_json(&self) -> Value {
+        let voyage = self.voyage();
+        json!({
+            "voyage": voyage.name(), "outcome": voyage.outcome().name(), "why": voyage.why(),
+            "epoch": Noun::to_json(&voyage.epoch()), "body": voyage.body().name(),
+            "mass": { "value": voyage.mass(), "unit": "kg" }, "dv_left": { "value": voyage.dv_left(), "unit": "m/s" },
+        })
+    }
+
+    fn same(&self, other: &Self) -> Option<bool> {
+        Some(Arc::ptr_eq(&self.shared, &other.shared))
+    }
+}
+
+impl Rehearsed for Handle {
+    fn name(&self) -> String {
+        self.lock().name().to_owned()
+    }
+
+    fn outcome(&self) -> String {
+        self.lock().outcome().name().to_owned()
+    }
+
+    fn why(&self) -> Option<String> {
+        self.lock().why()
+    }
+
+    fn excused(&self) -> bool {
+        self.shared.asked.load(Ordering::SeqCst) || self.shared.branches.load(Ordering::SeqCst) > 0
+    }
+
+    fn ledger(&self) -> Vec<LedgerRow> {
+        let ledger = self.lock().ledger();
+        ledger.rows.iter().map(|row| LedgerRow { leg: row.leg.clone(), json: row_json(row) }).collect()
+    }
+
+    fn audit(&self) -> Vec<AuditRow> {
+        let audit = self.lock().audit();
+        audit
+            .entries()
+            .iter()
+            .map(|entry| AuditRow {
+                leg: entry.leg.clone(),
+                law: entry.law.name().to_owned(),
+                failed: entry.verdict != Verdict::Good,
+                json: entry_json(entry),
+            })
+            .collect()
+    }
+
+    fn show(&self) -> String {
+        let (ledger, audit) = {
+            let voyage = self.lock();
+            (voyage.ledger(), voyage.audit())
+        };
+        let mut text = Noun::show(self);
+        // A voyage that never flew has nothing to show in tables.
+        if !ledger.rows.is_empty() {
+            text.push_str(&format!("\n\nledger\n{}", ledger.show()));
+        }
+        if !audit.entries().is_empty() {
+            text.push_str(&format!("\n\naudit\n{}", audit.show()));
+        }
+        text
+    }
+}

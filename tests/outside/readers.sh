@@ -1,0 +1,57 @@
+#!/usr/bin/env bash
+# What visviva writes is read by others: the JSON document by Python, the pictures by an XML reader and a renderer of SVG.
+set -euo pipefail
+cd "$(dirname "$0")/../.."
+
+need() { # command, package
+  command -v "$1" >/dev/null || { apt-get update -q >/dev/null; DEBIAN_FRONTEND=noninteractive apt-get install -y -q "$2" >/dev/null; }
+}
+need python3 python3
+need rsvg-convert librsvg2-bin
+
+cargo build --quiet --release
+folder=$(mktemp -d)
+trap 'rm -rf "$folder"' EXIT
+./target/release/visviva run scripts/mars-and-back.rhai --json --pictures "$folder" >"$folder/run.json"
+./target/release/visviva check scripts/mars-and-back.rhai --json >"$folder/check.json"
+
+python3 - "$folder" <<'PYTHON'
+import glob, json, math, sys, xml.etree.ElementTree as xml
+
+folder = sys.argv[1]
+run = json.load(open(f"{folder}/run.json"))
+assert run["format"] == 1 and run["status"] == 0, run["status"]
+for key in ("script", "inputs", "records", "requirements", "voyages", "ledger", "audit", "diagnostics"):
+    assert key in run, key
+assert run["records"] and run["ledger"] and run["audit"]
+assert all(row["verdict"] == "good" for row in run["audit"])
+assert all(demand["met"] for demand in run["requirements"])
+
+def numbers(value):
+    if isinstance(value, dict):
+        for inner in value.values():
+            yield from numbers(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from numbers(inner)
+    elif isinstance(value, float):
+        yield value
+
+assert all(math.isfinite(number) for number in numbers(run))
+inputs = json.load(open(f"{folder}/check.json"))
+assert inputs, "check lists the inputs"
+
+pictures = glob.glob(f"{folder}/*.svg")
+assert pictures, "the mission draws a picture"
+for picture in pictures:
+    root = xml.parse(picture).getroot()
+    assert root.tag == "{http://www.w3.org/2000/svg}svg"
+    assert any(element.tag.endswith("polyline") for element in root.iter())
+print(f"read: {len(run['records'])} records, {len(run['ledger'])} ledger rows, {len(run['audit'])} audit rows, {len(pictures)} pictures")
+PYTHON
+
+for picture in "$folder"/*.svg; do
+  rsvg-convert "$picture" -o "$folder/picture.png"
+  [ "$(wc -c <"$folder/picture.png")" -gt 10000 ] || { echo "$picture renders to nothing"; exit 1; }
+done
+echo "1 passed, 0 failed"
