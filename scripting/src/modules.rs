@@ -109,10 +109,22 @@ pub fn write_below(folder: &Path, file: &str, bytes: &[u8]) -> Result<PathBuf, F
     if !parent.canonicalize().map_err(failed)?.starts_with(&root) {
         return Err(outside());
     }
-    let mut temporary = tempfile::NamedTempFile::new_in(parent).map_err(failed)?;
+    let mut temporary = temporary_file(parent).map_err(failed)?;
     temporary.write_all(bytes).and_then(|()| temporary.as_file().sync_all()).map_err(failed)?;
     temporary.persist(&path).map_err(|error| failed(error.error))?;
     Ok(path)
+}
+
+/// A temporary file that will have the rights of any new file, and not those of a secret.
+fn temporary_file(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // The user's mask takes its share off.
+        builder.permissions(std::fs::Permissions::from_mode(0o666));
+    }
+    builder.tempfile_in(folder)
 }
 
 impl ModuleResolver for Jail {

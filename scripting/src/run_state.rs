@@ -1,7 +1,7 @@
 //! What one run gathers and what it is bound by. Handed to every definition.
 
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use rhai::Dynamic;
@@ -122,12 +122,20 @@ pub struct RunState {
     pub sources: Arc<Sources>,
     log: Mutex<Log>,
     frozen: AtomicUsize,
+    looking: AtomicBool,
 }
 
 impl RunState {
     /// A run that has gathered nothing.
     pub fn new(ceiling: Arc<Ceiling>, settings: Settings, sources: Arc<Sources>) -> Self {
-        Self { ceiling, settings, sources, log: Mutex::default(), frozen: AtomicUsize::new(0) }
+        Self {
+            ceiling,
+            settings,
+            sources,
+            log: Mutex::default(),
+            frozen: AtomicUsize::new(0),
+            looking: AtomicBool::new(false),
+        }
     }
 
     fn log(&self) -> MutexGuard<'_, Log> {
@@ -216,6 +224,16 @@ impl RunState {
     /// The voyages so far.
     pub fn voyages(&self) -> Vec<Arc<dyn Rehearsed>> {
         self.log().voyages.clone()
+    }
+
+    /// Whether it is completion that reads a property: then the script has not asked for it.
+    pub fn only_looking(&self) -> bool {
+        self.looking.load(Ordering::SeqCst)
+    }
+
+    /// Says that completion begins or ends to read properties.
+    pub fn look(&self, looking: bool) {
+        self.looking.store(looking, Ordering::SeqCst);
     }
 
     /// How many searches are trying things around here. A voyage keeps the depth at which it was made, and its verbs

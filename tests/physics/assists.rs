@@ -117,7 +117,9 @@ fn what_is_planned_is_flown_from_the_parking_orbit_to_the_orbit_after_the_pass()
     }
     assert_eq!(now.body(), &oru);
     let planned = best.after.at(now.epoch()).expect("a state");
-    assert!((now.energy() / best.energy_after - 1.0).abs() < 0.01);
+    // It starts from the side of Veyra and not from its centre, so that it comes with some m/s of another excess velocity.
+    assert!((planned.state().position - now.state().position).norm() < 1e6);
+    assert!((now.energy() / best.energy_after - 1.0).abs() < 1e-3);
 }
 
 /// A plan for an excess velocity is flown to the metre: both are the same asymptotes.

@@ -5,6 +5,8 @@ use std::process::{Command, Output, Stdio};
 
 use serde_json::Value;
 
+mod voyages;
+
 fn visviva(arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_visviva"));
     command.args(arguments).env("NO_COLOR", "1").stdin(Stdio::null());

@@ -3,9 +3,11 @@
 //! `cargo test -p visviva-tests --test reference -- --nocapture` prints, for each table, the rows, those passed and the
 //! row that comes nearest to its bound.
 
+mod assist_problems;
 mod bodies;
 mod bplane;
 mod elements;
+mod global_optimisation;
 mod kepler;
 mod lambert;
 mod maneuvers;
@@ -40,6 +42,8 @@ fn tables() -> Vec<Table> {
         missions_dates::table(),
         opportunities::dates_table(),
         opportunities::minima_table(),
+        global_optimisation::states_table(),
+        global_optimisation::table(),
         time::scales_table(),
         time::cookbook_table(),
         time::leap_seconds_table(),

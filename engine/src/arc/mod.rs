@@ -4,6 +4,7 @@
 
 pub mod approach;
 pub mod assist;
+pub mod assist_chain;
 mod flight_time;
 pub mod flyby;
 pub mod lambert;
@@ -24,6 +25,7 @@ mod price;
 pub mod return_windows;
 pub mod route;
 mod search;
+pub mod sensitivity;
 pub mod transfer;
 pub mod valley;
 mod verdict;

@@ -248,7 +248,7 @@ impl Search<'_> {
                 let (gm, radius) = (self.moon.gm(), self.moon.radius() + altitude);
                 (v_infinity_moon.norm_squared() + 2.0 * gm / radius).sqrt() - (gm / radius).sqrt()
             }
-            parking => leave(self.moon, parking, v_infinity_moon, epoch).ok()?.dv(),
+            parking @ Parking::Orbit(_) => leave(self.moon, parking, v_infinity_moon, epoch).ok()?.dv(),
         };
         let cost = dv + self.options.arrival_weight * v_infinity_home.norm();
         cost.is_finite().then_some(Escape {

@@ -1,6 +1,7 @@
-//! Root finding with brackets, least squares, bounded search, compensated sums.
+//! Root finding with brackets, least squares, bounded local and global search, compensated sums.
 
 pub(crate) mod elementary;
+pub mod global;
 pub mod least_squares;
 pub mod minimise;
 pub mod minimum;

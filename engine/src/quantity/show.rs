@@ -1,6 +1,6 @@
 //! Quantity to text for a reader: the unit by a ladder of sizes, four significant digits.
 //!
-//! The ladders: lengths in mm below 1 cm, m below 10 km, km below 10 million km, au above; times in s below 5 min, min below
+//! The ladders: lengths in mm below 1 cm, m below 1 km, km below 10 million km, au above; times in s below 5 min, min below
 //! 3 h, h below 2 d, d below four Julian years, years above; speeds in m/s below 1 km/s; masses in kg below 10 t; angles in
 //! degrees, below 0.01 degree in arcseconds. Digits before the point are never rounded away below ten million.
 
@@ -10,7 +10,7 @@ type Ladder = &'static [(f64, &'static str)];
 
 /// Each step: from this SI size on, that unit. The first step also serves everything smaller.
 const LADDERS: &[(Dimension, Ladder)] = &[
-    (Dimension::LENGTH, &[(0.0, "mm"), (1e-2, "m"), (1e4, "km"), (1e10, "au")]),
+    (Dimension::LENGTH, &[(0.0, "mm"), (1e-2, "m"), (1e3, "km"), (1e10, "au")]),
     (Dimension::AREA, &[(0.0, "m²"), (1e6, "km²")]),
     (
         Dimension::TIME,
@@ -107,6 +107,8 @@ mod tests {
         check(Quantity::length(0.0), "0 m");
         check(Quantity::length(1.496e11), "1 au");
         check(Quantity::length(999.96), "1000 m");
+        check(Quantity::length(1000.0), "1 km");
+        check(Quantity::length(6000.0), "6 km");
         check(Quantity::angle(std::f64::consts::FRAC_PI_4), "45 deg");
         check(Quantity::mass(1200.0), "1200 kg");
         check(Quantity::mass(45e3), "45 t");

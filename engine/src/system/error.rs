@@ -86,7 +86,7 @@ pub enum Problem {
     OrbitInsideParent { body: String, parent: String, least: String, radius: String },
     #[error("no system is called `{name}`")]
     UnknownSystem { name: String, nearest: Option<String> },
-    #[error("`{system}` has no body `{name}`")]
+    #[error("{system} has no body `{name}`")]
     UnknownBody { system: String, name: String, nearest: Option<String> },
     #[error("`{system}` has one ephemeris only, its fixed conics")]
     NoSuchEphemeris { system: String },

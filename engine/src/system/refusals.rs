@@ -241,7 +241,7 @@ orbit = { plane = "equator of parent", semi_major_axis = "2e6 km", eccentricity 
 fn names_asked_of_a_system() {
     let system = System::parse(&file(SOUND, ""), "test").expect("sound");
     let error = system.body("home").expect_err("names are exact");
-    assert_eq!(error.message(), "`test` has no body `home`");
+    assert_eq!(error.message(), "test has no body `home`");
     assert_eq!(error.hint().as_deref(), Some("did you mean `Home`?"));
     let error = System::embedded("velma", super::EphemerisChoice::Default).expect_err("no such system");
     assert_eq!(error.hint().as_deref(), Some("did you mean `velm`?"));

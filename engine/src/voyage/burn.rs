@@ -29,7 +29,7 @@ impl Voyage {
     /// # Errors
     /// As [`Voyage::burn`]; a craft that moves straight along its radius.
     pub fn circularise(&mut self, watch: &Watch<'_>) -> Result<(), VoyageError> {
-        self.check_under_way()?;
+        self.check_not_lost()?;
         let state = self.now.state();
         let along = horizontal(state).ok_or(VoyageError::NoPlane)?;
         let speed = (self.now.gm() / state.position.norm()).sqrt();
@@ -40,13 +40,13 @@ impl Voyage {
 
     /// As [`Voyage::burn`], with what its plan had estimated, m/s, for the ledger.
     pub(super) fn burn_as(&mut self, burn: &Burn, estimate: Option<f64>, watch: &Watch<'_>) -> Result<(), VoyageError> {
-        self.check_under_way()?;
+        self.check_not_lost()?;
         let mut work = self.clone();
         let label = burn.label.as_str();
         let label = if label.is_empty() { "burn" } else { label };
         if let Some(plan) = &burn.plan {
             work.coast_until(plan.epoch, &format!("coast to {label}"), watch)?;
-            if work.check_under_way().is_err() {
+            if work.check_not_lost().is_err() {
                 *self = work;
                 return Ok(());
             }

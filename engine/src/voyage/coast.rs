@@ -31,7 +31,7 @@ impl Voyage {
     /// # Errors
     /// A voyage that has ended; a negative time; an ephemeris that does not reach; interruption.
     pub fn coast(&mut self, seconds: f64, watch: &Watch<'_>) -> Result<(), VoyageError> {
-        self.check_under_way()?;
+        self.check_not_lost()?;
         if !(seconds >= 0.0 && seconds.is_finite()) {
             return Err(VoyageError::BadTime { seconds });
         }
@@ -45,7 +45,7 @@ impl Voyage {
     /// # Errors
     /// As [`Voyage::coast`]; a goal that does not come in time; an epoch that is past.
     pub fn coast_to(&mut self, goal: &Goal, within: f64, watch: &Watch<'_>) -> Result<(), VoyageError> {
-        self.check_under_way()?;
+        self.check_not_lost()?;
         if !(within > 0.0 && within.is_finite()) {
             return Err(VoyageError::BadTime { seconds: within });
         }
@@ -77,7 +77,7 @@ impl Voyage {
         within: f64,
         watch: &Watch<'_>,
     ) -> Result<(), WatchedError<E>> {
-        self.check_under_way()?;
+        self.check_not_lost()?;
         if !(within > 0.0 && within.is_finite()) {
             return Err(VoyageError::BadTime { seconds: within }.into());
         }

@@ -33,12 +33,12 @@ impl Voyage {
         options: &CorrectionOptions,
         watch: &Watch<'_>,
     ) -> Result<Option<Correction>, VoyageError> {
-        self.check_under_way()?;
+        self.check_not_lost()?;
         let mut work = self.clone();
         let label = options.label.as_deref().unwrap_or("correction");
         if let Some(epoch) = options.at {
             work.coast_until(epoch, &format!("coast to {label}"), watch)?;
-            if work.check_under_way().is_err() {
+            if work.check_not_lost().is_err() {
                 *self = work;
                 return Ok(None);
             }

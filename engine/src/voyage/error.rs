@@ -13,18 +13,12 @@ use crate::vehicle::VehicleError;
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum VoyageError {
     /// The voyage is lost: it has ended.
-    #[error("the voyage is lost since {when}: {why}")]
+    #[error("the voyage is lost: {why}")]
     Lost {
         /// When it was lost.
         when: Epoch,
-        /// What happened.
+        /// What happened, with its date.
         why: String,
-    },
-    /// The voyage is home: it has ended.
-    #[error("the voyage is home since {when}")]
-    Home {
-        /// When it was finished.
-        when: Epoch,
     },
     /// The orbit that a voyage is to start on is under the surface of its body.
     #[error("the start is {depth_m:.0} m under the surface of {body}")]
@@ -83,7 +77,7 @@ pub enum VoyageError {
         epoch: Epoch,
     },
     /// A burn planned for another orbit.
-    #[error("`{burn}` was planned for another orbit: at {epoch} the craft is {off_m:.1} m and {off_m_s:.4} m/s off it")]
+    #[error("`{burn}` was planned for another orbit: at {epoch} the craft is {:.3} km and {off_m_s:.3} m/s off it", .off_m / 1e3)]
     NotAsPlanned {
         /// Label of the burn.
         burn: String,

@@ -8,7 +8,7 @@ use crate::vector::Vec3;
 pub enum Outcome {
     /// It can go on.
     UnderWay,
-    /// It was finished.
+    /// It was finished, and has not flown on since.
     Home {
         /// When.
         epoch: Epoch,

@@ -179,12 +179,12 @@ impl Voyage {
         self.past.push(Mark::Note(Note { epoch: self.epoch(), text: text.to_owned() }));
     }
 
-    /// Say that the voyage has come home.
+    /// Say that the voyage has come home. It may leave again: its next leg sets it under way.
     ///
     /// # Errors
-    /// A voyage that has ended already.
+    /// A voyage that is lost.
     pub fn finish(&mut self) -> Result<(), VoyageError> {
-        self.check_under_way()?;
+        self.check_not_lost()?;
         self.outcome = Outcome::Home { epoch: self.epoch() };
         Ok(())
     }
@@ -218,17 +218,17 @@ impl Voyage {
         Ok(self.start.clone())
     }
 
-    /// Nothing, if a verb may act.
-    pub(super) fn check_under_way(&self) -> Result<(), VoyageError> {
+    /// Nothing, if a verb may act: only a lost voyage has ended.
+    pub(super) fn check_not_lost(&self) -> Result<(), VoyageError> {
         match &self.outcome {
-            Outcome::UnderWay => Ok(()),
-            Outcome::Home { epoch } => Err(VoyageError::Home { when: *epoch }),
+            Outcome::UnderWay | Outcome::Home { .. } => Ok(()),
             Outcome::Lost(loss) => Err(VoyageError::Lost { when: loss.epoch, why: loss.sentence() }),
         }
     }
 
-    /// Enter a completed leg.
+    /// Enter a completed leg. A voyage that was home is under way again.
     pub(super) fn enter(&mut self, leg: Leg, now: Orbit, leaving: Option<Body>) {
+        self.outcome = Outcome::UnderWay;
         self.now = now;
         self.leaving = leaving;
         self.past.push(Mark::Leg(Box::new(leg)));
@@ -301,8 +301,13 @@ mod tests {
         assert_eq!(voyage.audit().verdict(), Verdict::Good, "{:?}", voyage.audit().worst());
         voyage.finish().unwrap();
         assert_eq!(voyage.outcome().name(), "home");
-        assert!(matches!(voyage.coast(1.0, &unwatched()), Err(VoyageError::Home { .. })));
-        assert!(voyage.finish().is_err());
+        // A coast of no time is no leg; the next leg sets it under way again, and it may come home once more.
+        voyage.coast(0.0, &unwatched()).unwrap();
+        assert_eq!(voyage.outcome(), &Outcome::Home { epoch: voyage.epoch() });
+        voyage.coast(1.0, &unwatched()).unwrap();
+        assert_eq!((voyage.outcome().name(), voyage.legs().len()), ("under way", 3));
+        voyage.finish().unwrap();
+        assert_eq!(voyage.outcome(), &Outcome::Home { epoch: voyage.epoch() });
     }
 
     #[test]

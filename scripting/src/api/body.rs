@@ -5,12 +5,15 @@ use serde_json::{Value, json};
 use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::system::Body;
+use visviva_engine::voyage::{Thing, Voyage, VoyageError};
 
 use super::body_themes::{Gravity, Shape, Spin};
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
+use super::handle::{Handle, VOYAGE, refused};
 use super::kind::{ANGLE, BODY, EPOCH, Kind, LENGTH, ORBIT, TIME};
+use super::ledger::flown;
 use super::noun::Noun;
 use super::refusal::{no_orbit, no_place};
 use super::value;
@@ -60,6 +63,43 @@ fn of_orbit(given: &Given, figure: Option<f64>, dimension: Dimension) -> Answer 
     match figure {
         Some(figure) => Ok(value::of(figure, dimension)),
         None => Err(Fault::new(format!("`{}` goes round nothing: it has no orbit", this(given)?.name()))),
+    }
+}
+
+/// A body or a voyage.
+const PLACED: Kind = Kind::Either(&[BODY, VOYAGE]);
+
+/// What has a place: a body, or a voyage as it is now.
+enum Placed {
+    Body(Body),
+    Voyage(Box<Voyage>),
+}
+
+impl Placed {
+    fn given(given: &Given, index: usize) -> Result<Self, Fault> {
+        if VOYAGE.accepts(given.value(index)?) {
+            Ok(Self::Voyage(Box::new(given.noun::<Handle>(index)?.voyage())))
+        } else {
+            Ok(Self::Body(given.noun::<Body>(index)?))
+        }
+    }
+
+    fn thing(&self) -> Thing<'_> {
+        match self {
+            Self::Body(body) => Thing::Body(body),
+            Self::Voyage(voyage) => Thing::Voyage(voyage),
+        }
+    }
+}
+
+/// Things that do not stand to each other at the epoch of an argument.
+fn unrelated(error: &VoyageError, epoch: usize) -> Fault {
+    match error {
+        VoyageError::Ephemeris(error) => no_place(error),
+        VoyageError::OutsideTheRecord { .. } => refused(error).at(epoch),
+        VoyageError::NoAngle { at, .. } => Fault::new(format!("`{at}` sees no direction to itself"))
+            .help("name three different things, the one that looks in the middle"),
+        _ => refused(error),
     }
 }
 
@@ -288,48 +328,46 @@ pub(super) const TABLE: &[Definition] = &[
         })
     },
     Definition {
-        summary: "The distance between the centres of two bodies.",
+        summary: "The distance between two bodies, counted from their centres, or voyages.",
         parameters: &[
-            Parameter::new("a", BODY, "from here"),
-            Parameter::new("b", BODY, "to here, of the same system"),
-            Parameter::new("epoch", EPOCH, "when, within the ephemeris"),
+            Parameter::new("a", PLACED, "from here"),
+            Parameter::new("b", PLACED, "to here, of the same system"),
+            Parameter::new("epoch", EPOCH, "when, within the ephemeris and the records of the voyages"),
         ],
         returns: (LENGTH, "geometric: without light time"),
         see_also: &["angle", "Body.state"],
-        examples: &[Example::close(
-            "let s = system(\"sol\"); distance(s.Sun, s.Earth, epoch(\"2026-07-06 TDB\"))",
-            "1.0166.au",
-            "0.0003.au",
-        )],
+        examples: &[
+            Example::close(
+                "let s = system(\"sol\"); distance(s.Sun, s.Earth, epoch(\"2026-07-06 TDB\"))",
+                "1.0166.au",
+                "0.0003.au",
+            ),
+            Example::close(flown!("distance(v, v.body, v.epoch) - v.orbit.altitude"), "6378.1366.km", "1.mm"),
+        ],
         ..Definition::function("distance", |given| {
-            let (a, b) = (given.noun::<Body>(0)?, given.noun::<Body>(1)?);
-            let far = a.distance_to(&b, given.epoch(2)?).map_err(|error| no_place(&error))?;
-            Ok(value::of(far, Dimension::LENGTH))
+            let (a, b, epoch) = (Placed::given(given, 0)?, Placed::given(given, 1)?, given.epoch(2)?);
+            let far = visviva_engine::voyage::distance(&a.thing(), &b.thing(), epoch);
+            Ok(value::of(far.map_err(|error| unrelated(&error, 2))?, Dimension::LENGTH))
         })
     },
     Definition {
-        summary: "The angle between two bodies as seen from the one in the middle.",
+        summary: "The angle between two bodies or voyages as seen from the one in the middle.",
         parameters: &[
-            Parameter::new("a", BODY, "one side"),
-            Parameter::new("b", BODY, "the one that looks"),
-            Parameter::new("c", BODY, "the other side"),
-            Parameter::new("epoch", EPOCH, "when, within the ephemeris"),
+            Parameter::new("a", PLACED, "one side"),
+            Parameter::new("b", PLACED, "the one that looks"),
+            Parameter::new("c", PLACED, "the other side"),
+            Parameter::new("epoch", EPOCH, "when, within the ephemeris and the records of the voyages"),
         ],
         returns: (ANGLE, "from 0 to 180°: the angle at `b`"),
-        source: Some("W. Kahan's half-angle form, accurate at both ends [Kahan2006]"),
         see_also: &["distance", "phase_angle"],
         examples: &[Example::exact(
             "let s = system(\"sol\"); angle(s.Sun, s.Earth, s.Venus, epoch(\"2026-01-01 TDB\")) < 48.deg",
             "true",
         )],
         ..Definition::function("angle", |given| {
-            let (a, b, c) = (given.noun::<Body>(0)?, given.noun::<Body>(1)?, given.noun::<Body>(2)?);
-            let seen = b.angle_between(&a, &c, given.epoch(3)?).map_err(|error| no_place(&error))?;
-            match seen {
-                Some(angle) => Ok(value::of(angle, Dimension::ANGLE)),
-                None => Err(Fault::new(format!("`{}` sees no direction to itself", b.name()))
-                    .help("name three bodies, the one that looks in the middle")),
-            }
+            let (a, b, c) = (Placed::given(given, 0)?, Placed::given(given, 1)?, Placed::given(given, 2)?);
+            let seen = visviva_engine::voyage::angle(&a.thing(), &b.thing(), &c.thing(), given.epoch(3)?);
+            Ok(value::of(seen.map_err(|error| unrelated(&error, 3))?, Dimension::ANGLE))
         })
     },
 ];

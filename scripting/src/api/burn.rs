@@ -16,6 +16,9 @@ use super::vector::Vector;
 /// A burn.
 pub(super) const BURN: Kind = Kind::Noun("Burn");
 
+/// Components below this part of the burn are not shown.
+const ROUNDING: f64 = 1e-9;
+
 impl Noun for Burn {
     const NAME: &'static str = "Burn";
     const ABOUT: &'static str = "An impulse: `along` the velocity, `across` along the angular momentum, `outward` in the plane, \
@@ -25,7 +28,8 @@ impl Noun for Burn {
         let speed = |si: f64| Quantity::speed(si).show();
         let mut parts = Vec::new();
         for (name, size) in [("along", self.along), ("across", self.across), ("outward", self.outward)] {
-            if size != 0.0 {
+            // Turning a plan into local axes leaves rounding behind, some 1e-16 of the orbital speed: nothing that is flown.
+            if size.abs() > ROUNDING * self.size() {
                 parts.push(format!("{} {name}", speed(size)));
             }
         }
@@ -34,7 +38,7 @@ impl Noun for Burn {
             .plan
             .as_ref()
             .map_or_else(String::new, |plan| format!(", about {} at {}", plan.body.name(), plan.epoch.show()));
-        let parts = if parts.len() < 2 && self.along == self.size() {
+        let parts = if parts.len() == 1 && self.along > (1.0 - ROUNDING) * self.size() {
             String::new()
         } else {
             format!(" ({})", parts.join(", "))

@@ -4,6 +4,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use serde_json::{Value, json};
+use visviva_engine::arc::shoot::ShootError;
 use visviva_engine::audit::Verdict;
 use visviva_engine::numerics::watch::Watch;
 use visviva_engine::voyage::{Outcome, Voyage, VoyageError};
@@ -63,9 +64,9 @@ impl Handle {
     }
 
     /// The voyage for a reading that tells how it stands.
-    pub(super) fn asked(&self) -> Voyage {
+    pub(super) fn asked(&self, run: &RunState) -> Voyage {
         let voyage = self.voyage();
-        if matches!(voyage.outcome(), Outcome::Lost(_)) {
+        if matches!(voyage.outcome(), Outcome::Lost(_)) && !run.only_looking() {
             self.shared.asked.store(true, Ordering::SeqCst);
         }
         voyage
@@ -79,6 +80,24 @@ impl Handle {
         Self::made(run, voyage.named(&named))
     }
 
+    /// Whether a verb may change it here: not where a search tries things that it is outside of.
+    fn check_free(&self, given: &Given) -> Result<(), Fault> {
+        if given.run.freeze_depth() <= self.shared.depth {
+            return Ok(());
+        }
+        let (name, word) = (Rehearsed::name(self), given.definition.name);
+        Err(Fault::new(format!("`{name}` is frozen while a search is trying things: no `{word}` on it"))
+            .note("this voyage was made outside of the closure")
+            .help("write `let w = v.branch()` inside the closure, and fly `w`"))
+    }
+
+    /// Writes a note into its record, also when it is lost: then there is most to say.
+    pub(super) fn note(&self, given: &Given, text: &str) -> Result<(), Fault> {
+        self.check_free(given)?;
+        self.lock().note(text);
+        Ok(())
+    }
+
     /// Lets a verb act on a copy and keeps the copy when it has completed. `None`: the voyage is lost, the script knows it, and
     /// nothing happens.
     pub(super) fn act<T>(
@@ -86,18 +105,13 @@ impl Handle {
         given: &Given,
         verb: impl FnOnce(&mut Voyage, &Watch<'_>) -> Result<T, Fault>,
     ) -> Result<Option<T>, Fault> {
+        self.check_free(given)?;
         let mut work = self.voyage();
-        let word = given.definition.name;
-        if given.run.freeze_depth() > self.shared.depth {
-            return Err(Fault::new(format!(
-                "`{}` is frozen while a search is trying things: no `{word}` on it",
-                work.name()
-            ))
-            .note("this voyage was made outside of the closure")
-            .help("write `let w = v.branch()` inside the closure, and fly `w`"));
-        }
-        if matches!(work.outcome(), Outcome::Lost(_)) && self.shared.asked.load(Ordering::SeqCst) {
-            return Ok(None);
+        if let Outcome::Lost(loss) = work.outcome() {
+            if self.shared.asked.load(Ordering::SeqCst) {
+                return Ok(None);
+            }
+            return Err(refused(&VoyageError::Lost { when: loss.epoch, why: loss.sentence() }));
         }
         let stopped = || given.run.stopped();
         let done = verb(&mut work, &Watch::new(&stopped));
@@ -118,7 +132,6 @@ pub(super) fn refused(error: &VoyageError) -> Fault {
         VoyageError::Lost { .. } => {
             fault.help("ask first: if v.outcome == \"under way\" { ... }; or take a `v.branch()` before the risk")
         }
-        VoyageError::Home { .. } => fault.help("`v.finish()` comes last; fly on before it"),
         VoyageError::Past { .. } => fault.help("a verb acts now or later: write an epoch after `v.epoch`"),
         VoyageError::BadTime { .. } => fault.help("write a time of zero or more: v.coast(2.days)"),
         VoyageError::NoEvent { .. } => fault.help("wait longer with #{ within: 20.years }, or coast to something else"),
@@ -126,6 +139,12 @@ pub(super) fn refused(error: &VoyageError) -> Fault {
             fault.help("plan the burn on `v.orbit`, or start the voyage on the orbit it was planned for")
         }
         VoyageError::OtherBody { .. } => fault.help("coast to the body first, or plan the burn on `v.orbit`"),
+        VoyageError::Shoot(ShootError::Inclination { declination_deg, .. }) => fault.help(format!(
+            "ask for {least:.3} to {most:.3} degrees, or leave `inclination` out",
+            // Rounded inwards, so that what is told is taken.
+            least = (declination_deg.abs() * 1e3).ceil() / 1e3,
+            most = 180.0 - (declination_deg.abs() * 1e3).ceil() / 1e3,
+        )),
         VoyageError::OutsideTheRecord { .. } => fault.help("write an epoch from the voyage's start to `v.epoch`"),
         _ => fault,
     }

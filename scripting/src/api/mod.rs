@@ -68,8 +68,10 @@ mod phasing;
 pub mod picture;
 mod plan;
 mod refusal;
+mod save;
 pub mod system;
 mod table;
+mod track;
 mod vehicle;
 mod voyage;
 mod voyage_verbs;
@@ -103,7 +105,9 @@ pub const TABLES: &[&[Definition]] = &[
     aims::TABLE,
     ledger::TABLE,
     audit_noun::TABLE,
+    track::TABLE,
     picture::TABLE,
+    save::TABLE,
     plan::TABLE,
     phasing::TABLE,
     arc::TABLE,
@@ -139,6 +143,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<arc::Arc>(),
     NounEntry::of::<flyby::Flyby>(),
     NounEntry::of::<approach::Approach>(),
+    NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
 ];

@@ -1,4 +1,4 @@
-//! Pictures of what a script made, and files for what it answers.
+//! Pictures of what a script made.
 
 use std::collections::BTreeSet;
 
@@ -24,7 +24,7 @@ use visviva_engine::numerics::watch::Watch;
 #[derive(Clone)]
 pub struct Picture {
     name: String,
-    svg: std::sync::Arc<str>,
+    pub(super) svg: std::sync::Arc<str>,
 }
 
 impl Noun for Picture {
@@ -69,33 +69,6 @@ pub(super) const TABLE: &[Definition] = &[
             "true",
         )],
         ..Definition::property("Picture", "svg", |given| Ok(value::text(&*given.this::<Picture>()?.svg)))
-    },
-    Definition {
-        summary: "Writes a picture, a table's text or any text to a file below the folder that `--out` names.",
-        parameters: &[
-            Parameter::new(
-                "value",
-                Kind::Anything,
-                "a picture, a text such as `v.ledger.csv`, or anything that prints",
-            ),
-            Parameter::new("name", Kind::Text, "of the file, below the folder"),
-        ],
-        returns: (Kind::Anything, "nothing"),
-        see_also: &["picture"],
-        examples: &[Example::exact(
-            "let kept = \"no\"; try { save(\"text\", \"notes.txt\"); } catch (e) { kept = e.hint; } kept",
-            "\"give one on the command line: --out DIR\"",
-        )],
-        ..Definition::function("save", |given| {
-            let name = given.text(1)?;
-            let value = given.value(0)?;
-            let text = match value.read_lock::<Picture>() {
-                Some(picture) => picture.svg.to_string(),
-                None => value::show(value),
-            };
-            given.run.save(&name, text.as_bytes())?;
-            Ok(rhai::Dynamic::UNIT)
-        })
     },
 ];
 
@@ -202,12 +175,18 @@ fn paths(centre: &Body, visited: &[Body], voyage: &Voyage, frame: &Mat3) -> Vec<
 
 /// The path of the craft, cut where it goes from about one body to about another.
 fn stretches(points: &[TrackPoint], centre: &Body, frame: &Mat3) -> Vec<Stretch> {
-    let runs: Vec<&[TrackPoint]> = points.chunk_by(|a, b| a.body == b.body).collect();
+    // Seen from the centre, a moon's neighbourhood is its planet's.
+    let place = |body: &Body| -> Body {
+        let mut line: Vec<Body> = std::iter::once(body.clone()).chain(body.ancestors()).collect();
+        line.truncate(line.iter().position(|above| above == centre).unwrap_or(line.len()));
+        line.pop().unwrap_or_else(|| centre.clone())
+    };
+    let runs: Vec<&[TrackPoint]> = points.chunk_by(|a, b| place(&a.body) == place(&b.body)).collect();
     let extent = points.iter().map(|point| point.state.position.norm()).fold(0.0, f64::max);
     runs.iter()
         .enumerate()
         .filter_map(|(index, run)| {
-            let here = &run.first()?.body;
+            let here = &place(&run.first()?.body);
             let path: Vec<(f64, f64)> = run.iter().map(|point| flat(frame, &point.state.position)).collect();
             // What is smaller than a line is wide would only take a name in the list.
             let first = run.first()?.state.position;
@@ -215,9 +194,9 @@ fn stretches(points: &[TrackPoint], centre: &Body, frame: &Mat3) -> Vec<Stretch>
             let other = |step: Option<usize>| step.and_then(|at| runs.get(at)).and_then(|run| run.first());
             let name = match (other(index.checked_sub(1)), other(Some(index + 1))) {
                 _ if here != centre => format!("with {}", here.name()),
-                (Some(from), Some(to)) => format!("{} to {}", from.body.name(), to.body.name()),
-                (Some(from), None) => format!("from {}", from.body.name()),
-                (None, Some(to)) => format!("to {}", to.body.name()),
+                (Some(from), Some(to)) => format!("{} to {}", place(&from.body).name(), place(&to.body).name()),
+                (Some(from), None) => format!("from {}", place(&from.body).name()),
+                (None, Some(to)) => format!("to {}", place(&to.body).name()),
                 (None, None) => format!("about {}", centre.name()),
             };
             long.then_some(Stretch { name, points: path })

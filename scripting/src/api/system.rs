@@ -4,6 +4,7 @@ use rhai::Dynamic;
 use serde_json::{Value, json};
 use visviva_engine::system::{EphemerisChoice, System, SystemError};
 
+use super::catalogue::catalogue;
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
@@ -11,6 +12,7 @@ use super::kind::{BODY, EPOCH, Kind, SYSTEM};
 use super::noun::Noun;
 use super::value;
 use crate::diagnostic::Place;
+use crate::diagnostic::nearest::nearest;
 use crate::modules::read_below;
 
 impl Noun for System {
@@ -27,7 +29,21 @@ impl Noun for System {
     }
 
     fn member(&self, name: &str) -> Option<Answer> {
-        self.body(name).ok().map(|body| Ok(value::noun(body)))
+        if let Ok(body) = self.body(name) {
+            return Some(Ok(value::noun(body)));
+        }
+        // A slip in a word of the noun itself is told as such.
+        let own: Vec<&str> = catalogue().members(Self::NAME).iter().map(|entry| entry.name).collect();
+        let bodies = self.members();
+        let near = nearest(name, bodies.iter().map(String::as_str).chain(own.iter().copied()));
+        if own.contains(&name) || near.is_some_and(|near| own.contains(&near)) {
+            return None;
+        }
+        let fault = Fault::new(format!("{} has no body `{name}`", self.name()));
+        Some(Err(match near {
+            Some(near) => fault.note(format!("did you mean `{near}`?")),
+            None => fault.help(format!("it has {}", bodies.join(", "))),
+        }))
     }
 
     fn members(&self) -> Vec<String> {

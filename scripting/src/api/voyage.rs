@@ -160,7 +160,9 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (Kind::Text, "\"in orbit\" or \"on the ground\""),
         see_also: &["Voyage.outcome"],
         examples: &[Example::exact(flown!("v.place"), "\"in orbit\"")],
-        ..Definition::property("Voyage", "place", |given| Ok(value::text(given.this::<Handle>()?.asked().place())))
+        ..Definition::property("Voyage", "place", |given| {
+            Ok(value::text(given.this::<Handle>()?.asked(given.run).place()))
+        })
     },
     Definition {
         summary: "How it stands. Asking it of a lost voyage makes verbs on it do nothing instead of ending the script.",
@@ -168,7 +170,7 @@ pub(super) const TABLE: &[Definition] = &[
         see_also: &["Voyage.why", "Voyage.finish"],
         examples: &[Example::exact(flown!("v.outcome"), "\"under way\"")],
         ..Definition::property("Voyage", "outcome", |given| {
-            Ok(value::text(given.this::<Handle>()?.asked().outcome().name()))
+            Ok(value::text(given.this::<Handle>()?.asked(given.run).outcome().name()))
         })
     },
     Definition {
@@ -182,7 +184,7 @@ pub(super) const TABLE: &[Definition] = &[
             "true",
         )],
         ..Definition::property("Voyage", "why", |given| {
-            Ok(value::text(given.this::<Handle>()?.asked().why().unwrap_or_default()))
+            Ok(value::text(given.this::<Handle>()?.asked(given.run).why().unwrap_or_default()))
         })
     },
     Definition {

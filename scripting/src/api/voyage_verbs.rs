@@ -250,26 +250,25 @@ pub(super) const TABLE: &[Definition] = &[
         ..Definition::method("Voyage", "correct", correct)
     },
     Definition {
-        summary: "Writes a note into the voyage's record.",
+        summary: "Writes a note into the voyage's record, also when it is lost.",
         parameters: &[Parameter::new("text", Kind::Text, "what it says")],
         returns: (Kind::Nothing, ""),
         see_also: &["Voyage.notes"],
         examples: &[Example::exact(flown!("v.note(\"all well\"); v.notes.len"), "1")],
         changes: true,
         ..Definition::method("Voyage", "note", |given| {
-            let text = given.text(0)?;
-            let done = this(given)?.act(given, |voyage, _| {
-                voyage.note(&text);
-                Ok(())
-            })?;
-            Ok(nothing(done))
+            this(given)?.note(given, &given.text(0)?)?;
+            Ok(Dynamic::UNIT)
         })
     },
     Definition {
         summary: "Says that the voyage has come home.",
-        returns: (Kind::Nothing, "its outcome is \"home\" from now on"),
+        returns: (Kind::Nothing, "its outcome is \"home\" until it flies on: a next leg sets it under way again"),
         see_also: &["Voyage.outcome"],
-        examples: &[Example::exact(flown!("v.finish(); v.outcome"), "\"home\"")],
+        examples: &[
+            Example::exact(flown!("v.finish(); v.outcome"), "\"home\""),
+            Example::exact(flown!("v.finish(); v.coast(1.days); v.outcome"), "\"under way\""),
+        ],
         changes: true,
         ..Definition::method("Voyage", "finish", |given| {
             let done = this(given)?.act(given, |voyage, _| voyage.finish().map_err(|error| refused(&error)))?;

@@ -148,11 +148,13 @@ impl Bench {
         }
         let mut scope = self.kept().scope.clone();
         self.session.run_state().ceiling.restart();
-        // Properties only read, so looking at them changes nothing.
+        // Properties only read, so looking at them changes nothing; that a voyage is asked how it stands does not count now.
+        self.session.run_state().look(true);
         let live = self.session.on_own_stack(|| {
             let found = self.session.engine().eval_expression_with_scope::<Dynamic>(&mut scope, path);
             Ok(found.ok().map(|value| members(&value)))
         });
+        self.session.run_state().look(false);
         live.ok().flatten().unwrap_or_default()
     }
 }
@@ -244,5 +246,19 @@ mod tests {
         assert_eq!(bench.complete("aim.no", 6), (4, vec!["norm".to_owned()]));
         assert_eq!(bench.complete("m.he", 4), (2, vec!["height".to_owned()]));
         assert!(bench.complete("300.km", 6).1.contains(&"km_s".to_owned()));
+    }
+
+    #[test]
+    fn completes_members_of_a_voyage_without_flying_or_asking_it() {
+        let bench = bench();
+        let begun = "let v = voyage(vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }), \
+                     circular(system(\"sol\").Earth, 300.km)); v.burn(burn(#{ along: -500.m_s })); v.coast(1.days);";
+        assert!(bench.line(begun, None).is_ok());
+        assert_eq!(bench.complete("v.coa", 5), (2, vec!["coast(".to_owned(), "coast_to(".to_owned()]));
+        assert_eq!(bench.complete("v.ledger.prop", 13), (9, vec!["propellant".to_owned()]));
+        assert!(bench.complete("v.orbit.body.", 13).1.contains(&"sphere_of_influence".to_owned()));
+        // It is lost, and looking at its members has not excused that.
+        assert!(bench.complete("v.outcome.", 10).1.is_empty());
+        assert!(bench.line("v.coast(1.hours)", None).is_err());
     }
 }

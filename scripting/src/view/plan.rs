@@ -9,6 +9,9 @@ const LIST: f64 = 400.0;
 /// Free rim around the map, user units.
 const RIM: f64 = 34.0;
 
+/// Nearer than this two points of a line are one, user units.
+const FINEST: f64 = 0.6;
+
 const INK: &str = "#222222";
 const FAINT: &str = "#8a8f98";
 const PATH_OF_BODY: &str = "#b4bac4";
@@ -84,8 +87,17 @@ impl Map {
         (SIDE / 2.0 + x * self.scale, SIDE / 2.0 - y * self.scale)
     }
 
+    /// The points of a line, without those that nobody could tell from the one before.
     fn path(&self, points: &[(f64, f64)]) -> Vec<(f64, f64)> {
-        points.iter().map(|point| self.place(*point)).collect()
+        let mut kept: Vec<(f64, f64)> = Vec::new();
+        for (index, point) in points.iter().enumerate() {
+            let (x, y) = self.place(*point);
+            let near = kept.last().is_some_and(|(u, v)| (u - x).hypot(v - y) < FINEST);
+            if !near || index + 1 == points.len() {
+                kept.push((x, y));
+            }
+        }
+        kept
     }
 }
 

@@ -1,5 +1,7 @@
 //! Why no moon assist captures.
 
+use std::fmt::Write as _;
+
 use crate::arc::PlanError;
 use crate::arc::flyby::FlybyError;
 use crate::conic::ConicError;
@@ -141,12 +143,14 @@ impl Shortfall {
         );
         if let Some((moon, energy)) = &self.second_moon {
             let verdict = if self.second_moon_captures() { "enough" } else { "not enough" };
-            text += &format!(
+            let _ = write!(
+                text,
                 "; then `{moon}`, if it is at the right place, leaves {:+.3} km²/s² ({verdict})",
                 energy * km2
             );
         }
-        text += &format!(
+        let _ = write!(
+            text,
             "; a burn of {:.1} m/s at a periapsis of {:.0} km captures without a moon",
             self.periapsis_burn,
             self.periapsis_radius / 1e3

@@ -73,7 +73,7 @@ impl AssistOptions {
 
     /// The options with the moon's and the giant's own bounds in place.
     pub(super) fn bounds(&self, giant: &Body, moon: &Body) -> Bounds {
-        let air = |body: &Body| body.air().map_or(0.0, |air| air.top());
+        let air = |body: &Body| body.air().map_or(0.0, crate::system::Air::top);
         let own = if moon.air().is_some() { air(moon) } else { 0.01 * moon.radius() };
         let ring = giant.ring().map_or(0.0, |ring| ring.outer);
         Bounds {
