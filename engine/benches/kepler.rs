@@ -66,6 +66,7 @@ fn main() {
         place = (place + BURST) % ITEMS;
     };
     let times = measure::interleaved(
+        ITEMS,
         ITEMS / FLIGHTS + 50,
         &mut [(BURST, &mut solve), (FLIGHTS, &mut fly), (BURST, &mut solve_one), (BURST, &mut yardstick)],
     );

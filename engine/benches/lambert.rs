@@ -21,7 +21,7 @@ mod measure;
 use std::num::NonZeroU32;
 
 use measure::{Measured, number, reference};
-use visviva_engine::arc::lambert::{Branch, LambertArc, Way, solve_one, solve_pair};
+use visviva_engine::arc::lambert::{Branch, Ends, LambertArc, Way, solve_batch, solve_one, solve_pair_batch};
 use visviva_engine::conic::State;
 use visviva_engine::vector::Vec3;
 
@@ -31,69 +31,80 @@ const MULTIPLE: usize = 100_000;
 const BURST: usize = 5_000;
 const NORTH: Vec3 = Vec3::new(0.0, 0.0, 1.0);
 
-struct Problem {
-    r1: Vec3,
-    r2: Vec3,
-    time: f64,
-    revolutions: u32,
-}
-
-fn problems(seed: u64, count: usize, multiple: bool) -> Vec<Problem> {
+fn problems(seed: u64, count: usize, multiple: bool) -> Vec<(Ends, NonZeroU32)> {
     let item = |i: usize| {
         let (r1, r2, time, revolutions) = inputs::lambert(seed, i as u64, multiple);
-        Problem { r1: Vec3::from(r1), r2: Vec3::from(r2), time, revolutions: revolutions as u32 }
+        let ends = Ends { r1: Vec3::from(r1), r2: Vec3::from(r2), time };
+        // Of no account without a revolution.
+        (ends, NonZeroU32::new(revolutions as u32).unwrap_or(NonZeroU32::MIN))
     };
     (0..count).map(item).collect()
 }
 
-fn solve(problem: &Problem, branch: Branch) -> LambertArc {
+/// One by one, for the count of evaluations and for the bits.
+fn alone(ends: &Ends, revolutions: u32, branch: Branch) -> LambertArc {
     let way = Way::Prograde(NORTH);
-    solve_one(1.0, &problem.r1, &problem.r2, problem.time, way, problem.revolutions, branch)
-        .expect("every item has an answer")
+    solve_one(1.0, &ends.r1, &ends.r2, ends.time, way, revolutions, branch).expect("every item has an answer")
 }
 
 fn main() {
-    let single = problems(inputs::LAMBERT_SEED, SINGLE, false);
+    let single: Vec<Ends> =
+        problems(inputs::LAMBERT_SEED, SINGLE, false).into_iter().map(|problem| problem.0).collect();
     let multiple = problems(inputs::LAMBERT_MULTIREV_SEED, MULTIPLE, true);
     let mut arcs: Vec<[Vec3; 2]> = vec![[NORTH; 2]; SINGLE];
     let mut branches: Vec<[Vec3; 4]> = vec![[NORTH; 4]; MULTIPLE];
-    let (mut from, mut at) = (0, 0);
+    let mut one_by_one: Vec<[Vec3; 2]> = arcs.clone();
+    let (mut from, mut at, mut first) = (0, 0, 0);
     let mut once = || {
-        for (answer, problem) in arcs[from..from + BURST].iter_mut().zip(&single[from..from + BURST]) {
-            let arc = solve(problem, Branch::Single);
-            *answer = [arc.v1, arc.v2];
-        }
+        let given = single[from..from + BURST].iter().copied();
+        solve_batch(1.0, Way::Prograde(NORTH), given, |i, arc| {
+            let arc = arc.expect("every item has an answer");
+            arcs[from + i] = [arc.v1, arc.v2];
+        });
         from = (from + BURST) % SINGLE;
     };
     let mut twice = || {
-        for (answer, problem) in branches[at..at + BURST].iter_mut().zip(&multiple[at..at + BURST]) {
-            let revolutions = NonZeroU32::new(problem.revolutions).expect("whole revolutions");
-            let [left, right] =
-                solve_pair(1.0, &problem.r1, &problem.r2, problem.time, Way::Prograde(NORTH), revolutions)
-                    .expect("every item has two answers");
-            *answer = [left.v1, left.v2, right.v1, right.v2];
-        }
+        let given = multiple[at..at + BURST].iter().copied();
+        solve_pair_batch(1.0, Way::Prograde(NORTH), given, |i, pair| {
+            let [left, right] = pair.expect("every item has two answers");
+            branches[at + i] = [left.v1, left.v2, right.v1, right.v2];
+        });
         at = (at + BURST) % MULTIPLE;
     };
-    let times = measure::interleaved(SINGLE / BURST, &mut [(BURST, &mut once), (2 * BURST, &mut twice)]);
-    let flat: Vec<(&Problem, [Vec3; 2])> =
-        multiple.iter().zip(&branches).flat_map(|(p, a)| [(p, [a[0], a[1]]), (p, [a[2], a[3]])]).collect();
-    let plain: Vec<(&Problem, [Vec3; 2])> = single.iter().zip(arcs.iter().copied()).collect();
+    let mut separate = || {
+        for (answer, ends) in one_by_one[first..first + BURST].iter_mut().zip(&single[first..first + BURST]) {
+            let arc = alone(ends, 0, Branch::Single);
+            *answer = [arc.v1, arc.v2];
+        }
+        first = (first + BURST) % SINGLE;
+    };
+    let times = measure::interleaved(
+        SINGLE,
+        SINGLE / BURST,
+        &mut [(BURST, &mut once), (2 * BURST, &mut twice), (BURST, &mut separate)],
+    );
+    let same = one_by_one == arcs;
+    println!("lambert one by one: {:.1} ns, the same bits: {same}", times[2] * 1e9);
+    let flat: Vec<(Ends, [Vec3; 2])> =
+        multiple.iter().zip(&branches).flat_map(|(p, a)| [(p.0, [a[0], a[1]]), (p.0, [a[2], a[3]])]).collect();
+    let plain: Vec<(Ends, [Vec3; 2])> = single.iter().copied().zip(arcs.iter().copied()).collect();
     let steps = |count: usize, of: &dyn Fn(usize) -> u32| f64::from((0..count).map(of).sum::<u32>()) / count as f64;
+    let branch = |i: usize| if i % 2 == 0 { Branch::Left } else { Branch::Right };
     println!(
         "evaluations of the time equation: {:.3} without, {:.3} with revolutions",
-        steps(10_000, &|i| solve(&single[i], Branch::Single).iterations),
-        steps(10_000, &|i| solve(&multiple[i], if i % 2 == 0 { Branch::Left } else { Branch::Right }).iterations),
+        steps(10_000, &|i| alone(&single[i], 0, Branch::Single).iterations),
+        steps(10_000, &|i| alone(&multiple[i].0, multiple[i].1.get(), branch(i)).iterations),
     );
+    let single_error = if same { error("lambert", &plain) } else { f64::INFINITY };
     measure::report(&[
-        Measured { problem: "lambert", seconds_per_unit: times[0], error: error("lambert", &plain) },
+        Measured { problem: "lambert", seconds_per_unit: times[0], error: single_error },
         Measured { problem: "lambert_multirev", seconds_per_unit: times[1], error: error("lambert_multirev", &flat) },
     ]);
 }
 
 /// The largest conditioned error of the reference rows; infinite if any arc, flown, misses its end by more than twenty
 /// roundings of what one rounding of the flight's start does, or flies the wrong way round.
-fn error(problem: &'static str, answers: &[(&Problem, [Vec3; 2])]) -> f64 {
+fn error(problem: &'static str, answers: &[(Ends, [Vec3; 2])]) -> f64 {
     let (mut worst, mut worst_miss, mut wrong) = (0.0_f64, 0.0_f64, 0);
     for (given, [v1, v2]) in answers {
         let start = State::new(given.r1, *v1);

@@ -17,7 +17,7 @@ mod flown;
 mod measure;
 
 use measure::{Measured, number, reference};
-use visviva_engine::arc::lambert::{Branch, LambertArc, Way, solve_one};
+use visviva_engine::arc::lambert::{Branch, Ends, LambertArc, Way, solve_batch, solve_one};
 use visviva_engine::conic::{Elements, State, anomaly};
 use visviva_engine::vector::Vec3;
 
@@ -59,11 +59,15 @@ fn arrival_day(j: usize) -> f64 {
     10_060.0 + 0.5 * j as f64
 }
 
-/// The arc of a cell.
+/// What the arc of a cell joins.
+fn ends(i: usize, j: usize, from: &State, to: &State) -> Ends {
+    Ends { r1: from.position, r2: to.position, time: arrival_day(j) * DAY - departure_day(i) * DAY }
+}
+
+/// The arc of a cell, by itself.
 fn arc(i: usize, j: usize, from: &State, to: &State) -> LambertArc {
-    let time = arrival_day(j) * DAY - departure_day(i) * DAY;
-    solve_one(GM, &from.position, &to.position, time, Way::Prograde(NORTH), 0, Branch::Single)
-        .expect("every cell has an arc")
+    let Ends { r1, r2, time } = ends(i, j, from, to);
+    solve_one(GM, &r1, &r2, time, Way::Prograde(NORTH), 0, Branch::Single).expect("every cell has an arc")
 }
 
 fn excess(arc: &LambertArc, from: &State, to: &State) -> [f64; 2] {
@@ -82,13 +86,15 @@ fn main() {
         }
         for i in first..first + ROWS {
             let from = planet(EARTH, departure_day(i));
-            for (j, (to, cell)) in arrivals.iter().zip(&mut cells[i * DATES..(i + 1) * DATES]).enumerate() {
-                *cell = excess(&arc(i, j, &from, to), &from, to);
-            }
+            let ends = arrivals.iter().enumerate().map(|(j, to)| ends(i, j, &from, to));
+            let row = &mut cells[i * DATES..(i + 1) * DATES];
+            solve_batch(GM, Way::Prograde(NORTH), ends, |j, arc| {
+                row[j] = excess(&arc.expect("every cell has an arc"), &from, &arrivals[j]);
+            });
         }
         first = (first + ROWS) % DATES;
     };
-    let times = measure::interleaved(DATES / ROWS, &mut [(ROWS * DATES, &mut fill)]);
+    let times = measure::interleaved(DATES * DATES, DATES / ROWS, &mut [(ROWS * DATES, &mut fill)]);
     measure::report(&[Measured { problem: "porkchop", seconds_per_unit: times[0], error: error(&cells) }]);
 }
 

@@ -10,7 +10,7 @@ use crate::api::fault::Fault;
 use crate::diagnostic::source::Sources;
 
 /// The library: name and text of every file of `scripts/modules`.
-pub const LIBRARY: &[(&str, &str)] = &[];
+pub const LIBRARY: &[(&str, &str)] = &[("margins.rhai", include_str!("../../scripts/modules/margins.rhai"))];
 
 /// A module may be this large, bytes.
 const FILE_SIZE: u64 = 1 << 20;

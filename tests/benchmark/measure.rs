@@ -16,7 +16,7 @@ pub struct Measured {
     pub error: f64,
 }
 
-/// Whether the bench is only to check its answers: every item, few rounds, no word about time needed.
+/// Whether the bench is only to check its answers: every item once, nothing timed.
 pub fn only_checking() -> bool {
     std::env::args().any(|argument| argument == "--check")
 }
@@ -34,7 +34,17 @@ fn thread_time() -> f64 {
 }
 
 /// Median processor time of a unit for each contender, s, its runs of `items` units interleaved over `rounds`.
-pub fn interleaved(rounds: usize, contenders: &mut [(usize, &mut dyn FnMut())]) -> Vec<f64> {
+///
+/// `items`: of the whole batch. Each contender goes through it at least once; when only checking, just once and untimed.
+pub fn interleaved(items: usize, rounds: usize, contenders: &mut [(usize, &mut dyn FnMut())]) -> Vec<f64> {
+    if only_checking() {
+        for (burst, run) in contenders.iter_mut() {
+            for _ in 0..items.div_ceil(*burst) {
+                run();
+            }
+        }
+        return vec![f64::NAN; contenders.len()];
+    }
     let mut samples = vec![Vec::new(); contenders.len()];
     for round in 0..=rounds {
         for (kept, (items, run)) in samples.iter_mut().zip(contenders.iter_mut()) {
@@ -72,11 +82,15 @@ pub fn number(value: &Value) -> f64 {
 /// ends the program with exit code 1.
 pub fn report(rows: &[Measured]) {
     for row in rows {
-        println!("{:<20} {:>9.1} ns  error {:.2e}", row.problem, row.seconds_per_unit * 1e9, row.error);
+        if row.seconds_per_unit.is_nan() {
+            println!("{:<20} error {:.2e}", row.problem, row.error);
+        } else {
+            println!("{:<20} {:>9.1} ns  error {:.2e}", row.problem, row.seconds_per_unit * 1e9, row.error);
+        }
     }
     let arguments: Vec<String> = std::env::args().collect();
     let file = arguments.iter().position(|argument| argument == "--json").and_then(|i| arguments.get(i + 1));
-    if let Some(file) = file {
+    if let Some(file) = file.filter(|_| !only_checking()) {
         write(&PathBuf::from(file), rows);
     }
     if rows.iter().any(|row| !row.error.is_finite()) {

@@ -44,7 +44,11 @@ fn every_mission_flies() {
     for path in scripts {
         let outcome = run(&path, &[]);
         let name = path.file_stem().expect("a name").to_string_lossy().into_owned();
-        assert!(outcome.ran(), "{name}: {:?}", outcome.diagnostics.iter().map(|d| d.to_json()).collect::<Vec<_>>());
+        assert!(
+            outcome.ran(),
+            "{name}: {:?}",
+            outcome.diagnostics.iter().map(visviva::diagnostic::Diagnostic::to_json).collect::<Vec<_>>()
+        );
         assert_eq!(outcome.status(), 0, "{name}");
         assert!(outcome.requirements.iter().all(|demand| demand.met), "{name}");
         let audit: Vec<_> = outcome.voyages.iter().flat_map(|voyage| voyage.audit()).collect();

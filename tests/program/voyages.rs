@@ -284,3 +284,27 @@ fn pictures_are_kept_as_they_are_made() {
     let svg = std::fs::read_to_string(pictures.join("system-craft.svg")).expect("a file");
     assert!(svg.starts_with("<?xml") && svg.trim_end().ends_with("</svg>"));
 }
+
+#[test]
+fn a_module_that_is_given_a_voyage_flies_that_very_voyage() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let part = "fn away(v) { v.burn(burn(#{ along: 30.m_s })); v.coast(1.hours); }\n\
+                fn begun() { voyage(vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s, name: \"sent\" }), \
+                circular(system(\"velm\").Veyra, 300.km)) }";
+    std::fs::write(folder.path().join("part.rhai"), part).expect("written");
+    let main = folder.path().join("main.rhai");
+    let text = format!(
+        "import \"part\" as part;\n{BEGUN}part::away(v);\nlet w = part::begun();\npart::away(w);\nw.coast(1.hours);"
+    );
+    std::fs::write(&main, text).expect("written");
+    let (status, out, error) = run(&["run", "--json", main.to_str().expect("a path")]);
+    assert_eq!(status, 0, "{error}");
+    let document: Value = serde_json::from_str(&out).expect("one document");
+    let rows: Vec<(&str, &str)> = document["ledger"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|row| (row["voyage"].as_str().unwrap_or(""), row["leg"].as_str().unwrap_or("")))
+        .collect();
+    assert_eq!(rows, [("craft", "burn"), ("craft", "coast"), ("sent", "burn"), ("sent", "coast"), ("sent", "coast")]);
+}

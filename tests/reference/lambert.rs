@@ -87,7 +87,7 @@ pub(crate) fn table() -> Table {
         }
         match lambert::solve(mu, &r1, &r2, time, &Options { way, max_revolutions: revolutions }) {
             Ok(arcs) => {
-                table.holds(format!("{id} listed"), arcs.contains(&arc) && arcs.len() == 1 + 2 * revolutions as usize)
+                table.holds(format!("{id} listed"), arcs.contains(&arc) && arcs.len() == 1 + 2 * revolutions as usize);
             }
             Err(error) => table.failed(format!("{id} list"), error),
         }

@@ -60,6 +60,9 @@ fn every_row_is_within_its_bound() {
     for table in &tables {
         println!("{}", table.line());
     }
+    let rows: usize = tables.iter().map(|table| table.rows.len()).sum();
+    let failed: usize = tables.iter().map(|table| table.failures().len()).sum();
+    println!("in all {} tables: {rows} rows, {} passed", tables.len(), rows - failed);
     for table in &tables {
         assert!(!table.rows.is_empty(), "{} has no rows", table.name);
         println!("{}: {}", table.name, table.source);

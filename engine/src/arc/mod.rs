@@ -4,10 +4,14 @@
 
 pub mod approach;
 pub mod assist;
+mod flight_root;
 pub mod assist_chain;
 mod flight_time;
 pub mod flyby;
 pub mod lambert;
+mod lambert_batch;
+mod parabola_series;
+mod root_block;
 pub mod shoot;
 
 mod aimed;
@@ -26,7 +30,9 @@ pub mod return_windows;
 pub mod route;
 mod search;
 pub mod sensitivity;
+pub mod tour;
 pub mod transfer;
+mod triangle;
 pub mod valley;
 mod verdict;
 pub mod window;

@@ -2,43 +2,28 @@
 //!
 //! Coefficients fitted at Chebyshev's nodes with 60 digits; the errors stated are those of the exact polynomial.
 
-use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
+use std::f64::consts::FRAC_PI_4;
 
 /// What the nearest number to π lacks of π.
 const PI_REST: f64 = 1.2246467991473532e-16;
 
-/// What three times the nearest number to π/4, rounded, lacks of 3π/4.
-const THREE_QUARTERS_REST: f64 = 9.184850993605148e-17;
-
 /// The angle of the point (x, y), rad, from −π to π, to some two roundings. Both numbers below 1e150, not both zero.
 ///
-/// No branch: what the octant changes is looked up.
+/// No branch and no table, so that many can be taken side by side.
 #[inline(always)]
 pub(crate) fn arc_tangent(y: f64, x: f64) -> f64 {
     const TAN_22_5_DEG: f64 = 0.41421356237309503;
-    /// The angle that is counted from, and in which direction.
-    const BASE: [f64; 8] = [0.0, FRAC_PI_4, FRAC_PI_2, FRAC_PI_4, PI, 3.0 * FRAC_PI_4, FRAC_PI_2, 3.0 * FRAC_PI_4];
-    const SENSE: [f64; 8] = [1.0, 1.0, -1.0, -1.0, -1.0, -1.0, 1.0, 1.0];
-    /// What the base lacks.
-    const REST: [f64; 8] = [
-        0.0,
-        0.25 * PI_REST,
-        0.5 * PI_REST,
-        0.25 * PI_REST,
-        PI_REST,
-        THREE_QUARTERS_REST,
-        0.5 * PI_REST,
-        THREE_QUARTERS_REST,
-    ];
     let (across, along) = (y.abs(), x.abs());
     let (small, large) = (across.min(along), across.max(along));
     // Above 22.5° the angle is counted from 45°.
-    let folded = small > TAN_22_5_DEG * large;
-    let fold = f64::from(u8::from(folded));
+    let fold = if small > TAN_22_5_DEG * large { 1.0 } else { 0.0 };
     let t = (small - fold * large) / (large + fold * small);
-    let octant = usize::from(folded) | usize::from(across > along) << 1 | usize::from(x < 0.0) << 2;
-    let angle = SENSE[octant] * (t + t * arc_tangent_rest(t * t));
-    (BASE[octant] + (angle + REST[octant])).copysign(y)
+    // The angle that is counted from, in eighths of a turn, and in which direction.
+    let sense = if (across > along) == (x < 0.0) { 1.0 } else { -1.0 };
+    let axis = if across > along { 2.0 } else { 0.0 } + if x < 0.0 && along >= across { 4.0 } else { 0.0 };
+    let eighths = axis + sense * fold;
+    let angle = sense * (t + t * arc_tangent_rest(t * t));
+    (eighths * FRAC_PI_4 + (angle + eighths * (0.25 * PI_REST))).copysign(y)
 }
 
 /// (atan t)/t − 1 of z = t² up to tan² 22.5°, off by less than 8e-18.
@@ -101,6 +86,7 @@ pub(crate) fn cube_root(x: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::f64::consts::{FRAC_PI_2, PI};
 
     #[test]
     fn angle_of_a_point() {

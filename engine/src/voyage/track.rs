@@ -1,6 +1,6 @@
 //! Samples of a voyage's path.
 
-use super::{Leg, LegKind, Piece, Voyage, VoyageError};
+use super::{Leg, LegKind, Outcome, Piece, Voyage, VoyageError};
 use crate::conic::{State, propagate};
 use crate::numerics::watch::Watch;
 use crate::system::Body;
@@ -97,7 +97,17 @@ impl Voyage {
                         points.push(point(options, index, leg, orbit.body(), orbit.epoch(), orbit.state(), event)?);
                     }
                 }
-                LegKind::Coast { pieces } => coast(options, index, leg, pieces, watch, &mut points)?,
+                LegKind::Coast { pieces } => {
+                    let from = points.len();
+                    coast(options, index, leg, pieces, watch, &mut points)?;
+                    // A leg that ended badly is called after its end; it began as any other.
+                    if index + 1 == legs.len()
+                        && let (Outcome::Lost(loss), Some(first)) = (self.outcome(), points.get_mut(from))
+                        && let Some(event) = first.event.strip_suffix(&format!(": {}", loss.what))
+                    {
+                        first.event = event.to_owned();
+                    }
+                }
             }
         }
         if legs.is_empty() {

@@ -1,6 +1,7 @@
 //! What a correction is to meet, the noun `Aim`; and what a coast waits for, the noun `Event`.
 
 use serde_json::{Value, json};
+use std::fmt::Write as _;
 use visviva_engine::arc::shoot::Aim;
 use visviva_engine::quantity::Quantity;
 use visviva_engine::system::Body;
@@ -61,7 +62,7 @@ impl Noun for Aim {
             Aim::Intercept { .. } => format!("the centre of {body}"),
         };
         if let Some(epoch) = self.epoch() {
-            text.push_str(&format!(", at {}", epoch.show()));
+            let _ = write!(text, ", at {}", epoch.show());
         }
         text
     }
@@ -109,13 +110,10 @@ const POINT: &[Parameter] = &[
 
 fn periapsis(given: &Given) -> Answer {
     let (body, options) = (given.noun::<Body>(0)?, given.options(1)?);
-    let radius = match super::orbit::distance(&body, &options, "periapsis_radius", "periapsis_altitude")? {
-        Some(radius) => radius,
-        None => {
-            return Err(Fault::new("this aim says no periapsis")
-                .help("give it one: #{ periapsis_altitude: 300.km }")
-                .at(1));
-        }
+    let Some(radius) = super::orbit::distance(&body, &options, "periapsis_radius", "periapsis_altitude")? else {
+        return Err(Fault::new("this aim says no periapsis")
+            .help("give it one: #{ periapsis_altitude: 300.km }")
+            .at(1));
     };
     if radius.is_nan() || radius <= 0.0 {
         return Err(Fault::new(format!("a periapsis radius of {} is none", Quantity::length(radius).show())).at(1));

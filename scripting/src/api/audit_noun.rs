@@ -100,7 +100,7 @@ pub(super) fn csv(audit: &Audit) -> String {
     let mut text = String::from("leg,law,residual,bound,unit,verdict,note\n");
     for entry in audit.entries() {
         let (leg, law, note) = (csv_cell(&entry.leg), csv_cell(entry.law.name()), csv_cell(&entry.note));
-        let unit = in_law(entry, 1.0).si_unit().to_string();
+        let unit = in_law(entry, 1.0).si_unit().clone();
         let verdict = entry.verdict.name();
         let _ = writeln!(text, "{leg},{law},{:e},{:e},{unit},{verdict},{note}", entry.residual, entry.bound);
     }

@@ -1,5 +1,6 @@
 //! The handle of a voyage: what scripts pass around, so that whoever is given one flies that very voyage.
 
+use std::fmt::Write as _;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -139,6 +140,8 @@ pub(super) fn refused(error: &VoyageError) -> Fault {
             fault.help("plan the burn on `v.orbit`, or start the voyage on the orbit it was planned for")
         }
         VoyageError::OtherBody { .. } => fault.help("coast to the body first, or plan the burn on `v.orbit`"),
+        VoyageError::Shoot(ShootError::AboveTheBurn { .. }) => fault
+            .help("coast farther out first: v.coast_to(\"apoapsis\"), or correct #{ at } an epoch when it is there"),
         VoyageError::Shoot(ShootError::Inclination { declination_deg, .. }) => fault.help(format!(
             "ask for {least:.3} to {most:.3} degrees, or leave `inclination` out",
             // Rounded inwards, so that what is told is taken.
@@ -158,17 +161,18 @@ impl Noun for Handle {
     fn show(&self) -> String {
         let voyage = self.voyage();
         let mut text = format!(
-            "voyage {}: {}, {} about {} at {}, {}, {} left",
+            "voyage {}: {}, {} {} {} at {}, {}, {} left",
             voyage.name(),
             voyage.outcome().name(),
             voyage.place(),
+            if voyage.place() == "in orbit" { "about" } else { "of" },
             voyage.body().name(),
             super::table::date(voyage.epoch()),
             visviva_engine::quantity::Quantity::mass(voyage.mass()).show(),
             visviva_engine::quantity::Quantity::speed(voyage.dv_left()).show(),
         );
         if let Some(why) = voyage.why() {
-            text.push_str(&format!("\n  lost: {why}"));
+            let _ = write!(text, "\n  lost: {why}");
         }
         text
     }
@@ -231,10 +235,10 @@ impl Rehearsed for Handle {
         let mut text = Noun::show(self);
         // A voyage that never flew has nothing to show in tables.
         if !ledger.rows.is_empty() {
-            text.push_str(&format!("\n\nledger\n{}", ledger.show()));
+            let _ = write!(text, "\n\nledger\n{}", ledger.show());
         }
         if !audit.entries().is_empty() {
-            text.push_str(&format!("\n\naudit\n{}", audit.show()));
+            let _ = write!(text, "\n\naudit\n{}", audit.show());
         }
         text
     }

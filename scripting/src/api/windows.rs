@@ -189,14 +189,11 @@ fn arrival(options: &Options) -> Result<Option<ArrivalOrbit>, Fault> {
 
 fn one_of<T: Copy>(options: &Options, key: &str, known: &[(&str, T)]) -> Result<Option<T>, Fault> {
     let Some(said) = options.text(key)? else { return Ok(None) };
-    match known.iter().find(|(name, _)| *name == said.as_str()) {
-        Some((_, meant)) => Ok(Some(*meant)),
-        None => {
-            let names: Vec<String> = known.iter().map(|(name, _)| format!("\"{name}\"")).collect();
-            Err(options
-                .fault(key, format!("there is no {key} `{said}`"))
-                .help(format!("there are {}", names.join(", "))))
-        }
+    if let Some((_, meant)) = known.iter().find(|(name, _)| *name == said.as_str()) {
+        Ok(Some(*meant))
+    } else {
+        let names: Vec<String> = known.iter().map(|(name, _)| format!("\"{name}\"")).collect();
+        Err(options.fault(key, format!("there is no {key} `{said}`")).help(format!("there are {}", names.join(", "))))
     }
 }
 

@@ -66,15 +66,14 @@ fn best(given: &Given, price: impl Fn(&Window) -> f64) -> Answer {
             best = Some((cost, entry));
         }
     }
-    match best {
-        Some((_, window)) => Ok(window.clone()),
-        None => {
-            let fault = Fault::new(format!("there is no window, so none is the {name}"));
-            Err(match given.run.search_note() {
-                Some(note) => fault.note(note).help("widen `between` or `flight_time`, or ask `list.is_empty` first"),
-                None => fault.help("ask `list.is_empty` first"),
-            })
-        }
+    if let Some((_, window)) = best {
+        Ok(window.clone())
+    } else {
+        let fault = Fault::new(format!("there is no window, so none is the {name}"));
+        Err(match given.run.search_note() {
+            Some(note) => fault.note(note).help("widen `between` or `flight_time`, or ask `list.is_empty` first"),
+            None => fault.help("ask `list.is_empty` first"),
+        })
     }
 }
 

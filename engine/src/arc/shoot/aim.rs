@@ -81,6 +81,15 @@ impl Aim {
                 if !(*radius > 0.0 && radius.is_finite()) {
                     return Err(ShootError::BadAim { what: "periapsis radius", value: *radius });
                 }
+                let distance = orbit.state().position.norm();
+                // A metre is what an aim is met within.
+                if at_periapsis && *radius > distance + 1.0 {
+                    return Err(ShootError::AboveTheBurn {
+                        body: body.name().to_owned(),
+                        asked_km: radius / 1e3,
+                        distance_km: distance / 1e3,
+                    });
+                }
                 match inclination {
                     Some(angle) if !(0.0..=std::f64::consts::PI).contains(angle) => {
                         Err(ShootError::BadAim { what: "inclination", value: *angle })

@@ -45,6 +45,18 @@ pub enum ShootError {
         /// SI.
         value: f64,
     },
+    /// A periapsis above the place of the burn: whatever is burnt, the orbit goes through that place.
+    #[error(
+        "a periapsis radius of {asked_km:.3} km cannot be had by a burn at a distance of {distance_km:.3} km from {body}"
+    )]
+    AboveTheBurn {
+        /// Name of the body.
+        body: String,
+        /// Radius asked for, km.
+        asked_km: f64,
+        /// Distance from the centre, km.
+        distance_km: f64,
+    },
     /// The plane asked for does not hold the approach's asymptote.
     #[error(
         "an inclination of {asked_deg:.3} deg cannot be had: the approach comes in at a declination of {declination_deg:.3} deg"

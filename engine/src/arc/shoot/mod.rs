@@ -55,6 +55,24 @@ pub struct Shot {
     pub coasts: usize,
 }
 
+/// A radial Δv that brings the periapsis of the orbit flown down to the aim's. At an apsis no small burn moves the other
+/// side of the demand, so that a start from nothing has no way to go; from this one there is.
+///
+/// From the energy at both distances with the angular momentum kept. `None` where the aim is no periapsis of this orbit.
+fn radial_start(orbit: &Orbit, aim: &Aim) -> Option<Vec3> {
+    let Aim::Periapsis { body, radius, .. } = aim else { return None };
+    if body != orbit.body() {
+        return None;
+    }
+    let (r, v) = (orbit.state().position, orbit.state().velocity);
+    let (distance, up) = (r.norm(), r.try_normalize(0.0)?);
+    let climb = v.dot(&up);
+    let flat_squared = v.norm_squared() - climb * climb;
+    let square =
+        flat_squared * ((distance / radius).powi(2) - 1.0) - 2.0 * orbit.gm() * (1.0 / radius - 1.0 / distance);
+    (*radius < distance && square > 0.0).then(|| up * (square.sqrt().copysign(climb) - climb))
+}
+
 /// Shoot a burn on an orbit, at its epoch, until the aim is met to 1 m (1 ms in time, see [`Aim`]).
 ///
 /// With fewer demands than unknowns the least Δv is taken.
@@ -103,6 +121,13 @@ pub fn shoot(orbit: &Orbit, aim: &Aim, start: &Start, watch: &Watch<'_>) -> Resu
         }
     }
     ranked.sort_by(|a, b| a.0.total_cmp(&b.0));
+    // The last resort: where the others lead anywhere they are nearer to the least Δv.
+    if start.dv.is_none()
+        && let Some(dv) = radial_start(orbit, aim)
+        && let Ok(reached) = fly(&dv)
+    {
+        ranked.push((0.0, dv, reached));
+    }
     let mut failure = None;
     for (_, dv, estimate) in ranked {
         match newton::meet(dv, &mut |dv: &Vec3| aim.residuals(&fly(dv)?)) {
