@@ -89,7 +89,7 @@ fn main() {
         multiple.iter().zip(&branches).flat_map(|(p, a)| [(p.0, [a[0], a[1]]), (p.0, [a[2], a[3]])]).collect();
     let plain: Vec<(Ends, [Vec3; 2])> = single.iter().copied().zip(arcs.iter().copied()).collect();
     let steps = |count: usize, of: &dyn Fn(usize) -> u32| f64::from((0..count).map(of).sum::<u32>()) / count as f64;
-    let branch = |i: usize| if i % 2 == 0 { Branch::Left } else { Branch::Right };
+    let branch = |i: usize| if i.is_multiple_of(2) { Branch::Left } else { Branch::Right };
     println!(
         "evaluations of the time equation: {:.3} without, {:.3} with revolutions",
         steps(10_000, &|i| alone(&single[i], 0, Branch::Single).iterations),

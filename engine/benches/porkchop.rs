@@ -81,8 +81,8 @@ fn main() {
     let mut arrivals: Vec<State> = (0..DATES).map(|j| planet(MARS, arrival_day(j))).collect();
     let mut fill = || {
         let share = DATES / (DATES / ROWS);
-        for j in first..first + share {
-            arrivals[j] = planet(MARS, arrival_day(j));
+        for (j, arrival) in arrivals.iter_mut().enumerate().skip(first).take(share) {
+            *arrival = planet(MARS, arrival_day(j));
         }
         for i in first..first + ROWS {
             let from = planet(EARTH, departure_day(i));

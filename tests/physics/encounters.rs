@@ -30,17 +30,17 @@ impl Draws {
 
 /// An orbit that comes near a body about now or later: through a place near that body's, with a velocity of its own.
 fn crossing(draws: &mut Draws, child: &Body, epoch: Epoch, within: f64) -> Orbit {
-    let parent = child.parent().unwrap();
+    let parent = child.parent().expect("sound");
     let at = draws.next(0.0, within);
-    let there = child.state(epoch.after(at)).unwrap();
+    let there = child.state(epoch.after(at)).expect("sound");
     let sphere = child.sphere_of_influence();
     let mut aside = || draws.next(-1.5 * sphere, 1.5 * sphere);
     let aside = Vec3::new(aside(), aside(), aside());
     let speed = there.velocity.norm();
     let mut change = || draws.next(-0.4 * speed, 0.4 * speed);
     let velocity = there.velocity + Vec3::new(change(), change(), change());
-    let meeting = Orbit::new(parent, epoch.after(at), State::new(there.position + aside, velocity)).unwrap();
-    meeting.at(epoch).unwrap()
+    let meeting = Orbit::new(parent, epoch.after(at), State::new(there.position + aside, velocity)).expect("sound");
+    meeting.at(epoch).expect("sound")
 }
 
 /// All closest approaches inside the sphere by a plain scan: near the sphere the steps are a tenth of its radius.
@@ -48,7 +48,7 @@ fn crossing(draws: &mut Draws, child: &Body, epoch: Epoch, within: f64) -> Orbit
 fn scanned(orbit: &Orbit, child: &Body, span: f64) -> Vec<Option<f64>> {
     let sphere = child.sphere_of_influence();
     let rate = |time: f64| {
-        let relative = orbit.relative_to(child, time).unwrap();
+        let relative = orbit.relative_to(child, time).expect("sound");
         (relative.radius(), relative.position.dot(&relative.velocity))
     };
     // Nowhere is the craft faster than at its periapsis.
@@ -84,7 +84,7 @@ fn bisected(rate: &dyn Fn(f64) -> (f64, f64), mut low: f64, mut high: f64) -> (f
 /// All closest approaches that the engine finds, one after another.
 fn all_found(orbit: &Orbit, child: &Body, span: f64) -> Vec<f64> {
     let (mut found, mut from) = (Vec::new(), 0.0);
-    while let Some(met) = orbit.closest_between(child, (from, span), &mut false, &NOBODY).unwrap() {
+    while let Some(met) = orbit.closest_between(child, (from, span), &mut false, &NOBODY).expect("sound") {
         assert!(met.time > from || found.is_empty(), "{} again at {}", child.name(), met.time);
         found.push(met.time);
         // On from there: a step in which the range rate is past its zero.

@@ -1,9 +1,11 @@
 //! Physics that needs no table: what is conserved, what is reversible, what two ways must agree on.
 
+mod assists;
 mod audit;
 mod conics;
 mod encounters;
 mod ends;
+mod sensitivities;
 mod system_files;
 mod velm;
 mod voyages;

@@ -197,7 +197,7 @@ impl Problem {
         ];
         let objective = if self.id == "gtoc1" {
             let last = &stops[stops.len() - 1].state;
-            self.momentum(&chain, last, launch, &mut parts)
+            Self::momentum(&chain, last, launch, &mut parts)
         } else {
             let arrival = chain.arrival.norm();
             let saturn = &self.planets[self.planets.len() - 1];
@@ -208,13 +208,7 @@ impl Problem {
         objective.is_finite().then_some(Value { objective, parts, violation })
     }
 
-    fn momentum(
-        &self,
-        chain: &PoweredChain,
-        last: &State,
-        launch: f64,
-        parts: &mut Vec<(&'static str, Vec<f64>)>,
-    ) -> f64 {
+    fn momentum(chain: &PoweredChain, last: &State, launch: f64, parts: &mut Vec<(&'static str, Vec<f64>)>) -> f64 {
         let spent = (launch - 2.5).max(0.0) + chain.pass_dv() / KM;
         let mass = 1500.0 * (-spent / (2500.0 * 9.80665e-3)).exp();
         let (relative, asteroid) = (chain.arrival / KM, last.velocity / KM);
@@ -267,8 +261,7 @@ impl Problem {
                 ]);
                 violation = (sum / 1.782 - 1.0).max(0.0) + ((sum + x[1]) / 6.782 - 1.0).max(0.0);
                 let coast = time_to_radius(self.sun, &state, 50.0 * self.au, Passage::Outbound);
-                let Some(coast) = coast else { return None };
-                (days.iter().sum::<f64>() + coast / DAY) / 365.25
+                (days.iter().sum::<f64>() + coast? / DAY) / 365.25
             }
         };
         objective.is_finite().then_some(Value { objective, parts, violation })

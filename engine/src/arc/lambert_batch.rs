@@ -318,7 +318,7 @@ impl Block {
 /// Whether all components are finite, without a branch.
 #[inline(always)]
 fn finite(v: Vec3) -> bool {
-    (v.x - v.x) + (v.y - v.y) + (v.z - v.z) == 0.0
+    v.x.is_finite() & v.y.is_finite() & v.z.is_finite()
 }
 
 #[cfg(test)]

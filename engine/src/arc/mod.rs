@@ -3,6 +3,7 @@
 #![allow(clippy::neg_cmp_op_on_partial_ord, reason = "a comparison is negated so that NaN falls on the refusing side")]
 
 pub mod approach;
+pub mod assist;
 pub mod assist_chain;
 mod flight_root;
 mod flight_time;
@@ -20,12 +21,16 @@ pub mod climb;
 pub mod departure;
 mod flown;
 mod grid;
+pub mod meet;
 pub mod nested;
 pub mod parking;
 mod plan_error;
 mod price;
+pub mod return_windows;
 pub mod route;
 mod search;
+pub mod sensitivity;
+pub mod tour;
 pub mod transfer;
 mod triangle;
 pub mod valley;
@@ -33,10 +38,13 @@ mod verdict;
 pub mod window;
 mod windows;
 
+pub use assist::{Assist, AssistError, AssistOptions, AssistRank, Incoming, capture_by};
 pub use capture::{ArrivalPlane, Capture, capture};
 pub use departure::{Departure, departure};
+pub use meet::{Meet, MeetError, MeetOptions, meet};
 pub use parking::{ArrivalOrbit, Parking};
 pub use plan_error::PlanError;
+pub use return_windows::{ReturnOptions, ReturnWindow, return_windows};
 pub use transfer::{Arc, TransferOptions, transfer};
 pub use window::{Figures, Rank, Window, WindowOptions, Windows};
 pub use windows::windows;

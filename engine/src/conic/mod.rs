@@ -14,6 +14,7 @@ mod kepler;
 mod propagate;
 mod state;
 pub mod timing;
+mod transition;
 mod universal;
 
 pub use elements::Elements;
@@ -22,3 +23,4 @@ pub use invariants::{angular_momentum, eccentricity_vector, energy};
 pub use propagate::propagate;
 pub use state::State;
 pub use timing::{Passage, time_from_periapsis, time_since_periapsis, time_to_radius, time_to_true_anomaly};
+pub use transition::{Transition, transition};

@@ -94,13 +94,16 @@ impl Epoch {
 
     /// The epoch so many TDB seconds later, rounded to the nanosecond, shown in the same scale.
     ///
-    /// For offsets the caller has bounded (a leg, a period, a search window). Outside of the years −9999 to 9999, or for an offset that
-    /// is not finite, there is no such epoch: `try_after` says so, while this answers with the epoch itself, unmoved, and fails an
-    /// assertion in builds that check them.
+    /// For horizons and offsets that the caller has bounded (a leg, a period, a search window): where no such epoch exists it
+    /// answers with the first or the last one there is, and with this one where the offset is no number. `try_after` says so
+    /// instead, and is for times from outside.
     pub fn after(self, seconds: f64) -> Self {
-        let moved = self.try_after(seconds);
-        debug_assert!(moved.is_ok(), "{seconds} s after {self} is out of range");
-        moved.unwrap_or(self)
+        match self.try_after(seconds) {
+            Ok(moved) => moved,
+            Err(_) if seconds > 0.0 => Self { tdb: LAST - 1, scale: self.scale }.settled(),
+            Err(_) if seconds < 0.0 => Self { tdb: FIRST, scale: self.scale }.settled(),
+            Err(_) => self,
+        }
     }
 
     /// The epoch so many TDB seconds later, rounded to the nanosecond, shown in the same scale.

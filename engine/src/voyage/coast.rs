@@ -35,7 +35,7 @@ impl Voyage {
         if !(seconds >= 0.0 && seconds.is_finite()) {
             return Err(VoyageError::BadTime { seconds });
         }
-        self.coast_until(self.epoch().after(seconds), "coast", watch)
+        self.coast_until(self.epoch().try_after(seconds)?, "coast", watch)
     }
 
     /// Coast to a goal.

@@ -6,7 +6,7 @@ use crate::conic::ConicError;
 use crate::ephemeris::EphemerisError;
 use crate::motion::MotionError;
 use crate::orbit::OrbitError;
-use crate::time::Epoch;
+use crate::time::{Epoch, TimeError};
 use crate::vehicle::VehicleError;
 
 /// Why a verb of a voyage is refused; the voyage is left as it was.
@@ -151,6 +151,9 @@ pub enum VoyageError {
     /// A body's place is not known there.
     #[error(transparent)]
     Ephemeris(#[from] EphemerisError),
+    /// There is no such epoch.
+    #[error(transparent)]
+    Time(#[from] TimeError),
     /// The burn cannot.
     #[error(transparent)]
     Burn(#[from] BurnError),

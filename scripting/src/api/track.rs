@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use visviva_engine::numerics::watch::Watch;
 use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::system::Body;
-use visviva_engine::voyage::{Spacing, Track, TrackOptions, TrackPoint};
+use visviva_engine::voyage::{Spacing, Track, TrackOptions, TrackPoint, VoyageError};
 
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
@@ -121,7 +121,10 @@ fn track(given: &Given) -> Answer {
         (None, None, None) => Spacing::Relative(1e-4),
         (Some(error), None, None) => Spacing::Error(error),
         (None, Some(step), None) => Spacing::Step(step),
-        (None, None, Some(count)) => Spacing::Count(usize::try_from(count).unwrap_or(0)),
+        (None, None, Some(count)) => match usize::try_from(count) {
+            Ok(count) if count >= 2 => Spacing::Count(count),
+            _ => return Err(options.fault("count", "a stretch has both its ends: a count of 2 or more is needed")),
+        },
         _ => {
             return Err(Fault::new("`error`, `step` and `count` say the same thing in different ways")
                 .help("give one of the three")
@@ -150,7 +153,10 @@ fn track(given: &Given) -> Answer {
     if stopped() {
         return Err(interrupted());
     }
-    made.map(value::noun).map_err(|error| refused(&error).at(0))
+    made.map(value::noun).map_err(|error| match error {
+        VoyageError::BadTrack { what, .. } => refused(&error).at_key(0, what),
+        _ => refused(&error).at(0),
+    })
 }
 
 fn point_map(point: &TrackPoint) -> Dynamic {

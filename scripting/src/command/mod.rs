@@ -5,6 +5,7 @@ mod check;
 mod doc;
 mod eval;
 pub(crate) mod output;
+mod progress;
 mod repl;
 mod run;
 

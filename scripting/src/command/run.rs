@@ -2,11 +2,11 @@
 
 use std::fmt::Write as _;
 use std::path::PathBuf;
-use std::sync::Arc;
 use std::time::Duration;
 
 use clap::Args;
 
+use super::progress::Progress;
 use super::{Status, interrupt, output};
 use crate::ceiling::Limits;
 use crate::run_state::Settings;
@@ -64,6 +64,7 @@ impl Run {
             Ok(script) => script,
             Err(error) => return output::usage(&error),
         };
+        let progress = Progress::begin(&format!("rehearsing {name}"));
         let config = Config {
             settings: Settings {
                 inputs: inputs.clone(),
@@ -74,7 +75,7 @@ impl Run {
             },
             limits: Limits { time: self.time.map(Duration::from_secs_f64), ..Limits::default() },
             interrupt: interrupt(),
-            printer: if self.json { None } else { Some(Arc::new(output::line)) },
+            printer: (!self.json).then(|| progress.printer()),
             lines: false,
         };
         let session = Session::new(config);
@@ -89,6 +90,7 @@ impl Run {
             }
         }
         let outcome = session.evaluate(&name, &text);
+        progress.end();
         let mut status = outcome.status();
         let names: Vec<&str> = outcome.inputs.iter().map(|input| input.name.as_str()).collect();
         let unknown = inputs.iter().find(|(set, _)| !names.contains(&set.as_str())).filter(|_| outcome.ran());

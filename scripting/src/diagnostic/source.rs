@@ -57,7 +57,7 @@ impl Sources {
         }
     }
 
-    /// Replaces a text and keeps where its calls are: a transcript that grew at its end.
+    /// Replaces a text and keeps where its calls are: a scroll that grew at its end.
     pub fn retell(&self, name: &str, text: &str) {
         let mut texts = self.texts.lock().unwrap_or_else(PoisonError::into_inner);
         texts.entry(name.to_owned()).or_default().text = text.into();

@@ -1,4 +1,4 @@
-//! What was typed and made so far: variables, functions, imports, and the transcript that messages quote.
+//! What was typed and made so far: variables, functions, imports, and the scroll that messages quote.
 
 use std::fmt::Write as _;
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -19,7 +19,7 @@ struct Kept {
     functions: AST,
     /// Import statements of earlier lines, to be repeated: the interpreter forgets modules between lines.
     imports: String,
-    transcript: String,
+    scroll: String,
 }
 
 /// The working state of a REPL.
@@ -31,9 +31,9 @@ pub struct Bench {
 impl Bench {
     /// A state in which nothing was typed.
     pub fn new(config: Config) -> Self {
-        // The first line of the transcript is kept free for the imports of earlier lines.
+        // The first line of the scroll is kept free for the imports of earlier lines.
         let kept =
-            Kept { scope: Scope::new(), functions: AST::empty(), imports: String::new(), transcript: "\n".to_owned() };
+            Kept { scope: Scope::new(), functions: AST::empty(), imports: String::new(), scroll: "\n".to_owned() };
         Self { session: Session::new(Config { lines: true, ..config }), kept: Mutex::new(kept) }
     }
 
@@ -54,7 +54,7 @@ impl Bench {
         let mut guard = self.kept();
         let kept = &mut *guard;
         self.session.run_state().ceiling.restart();
-        let before = kept.transcript.matches('\n').count();
+        let before = kept.scroll.matches('\n').count();
         let padded = match name {
             Some(_) => text.to_owned(),
             None => format!("{}{}{text}", kept.imports, "\n".repeat(before)),
@@ -62,11 +62,11 @@ impl Bench {
         let file = name.unwrap_or(NAME);
         let mut scope = std::mem::take(&mut kept.scope);
         let functions = kept.functions.clone();
-        let transcript = format!("{}{text}\n", kept.transcript);
+        let scroll = format!("{}{text}\n", kept.scroll);
         let answer = self.session.on_own_stack(|| {
             let compiled = self.session.compile_in(file, &padded, &scope);
             if name.is_none() {
-                self.session.sources().retell(NAME, &transcript);
+                self.session.sources().retell(NAME, &scroll);
             }
             let line = compiled?;
             let mut whole = functions.merge(&line);
@@ -76,7 +76,7 @@ impl Bench {
         });
         kept.scope = scope;
         if name.is_none() {
-            kept.transcript = transcript;
+            kept.scroll = scroll;
         }
         let (answer, line, functions) = answer?;
         kept.functions = functions;

@@ -69,7 +69,7 @@ const LANDSCAPES: &[Landscape] = &[
         bounds: (-5.12, 5.12),
         unknowns: 10,
         least: 0.0,
-        evaluations: 400_000,
+        evaluations: 100_000,
     },
     Landscape { name: "Ackley", cost: ackley, bounds: (-32.0, 30.0), unknowns: 10, least: 0.0, evaluations: 100_000 },
     Landscape {

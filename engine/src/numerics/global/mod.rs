@@ -28,7 +28,7 @@ pub struct Options {
     pub evaluations: usize,
     /// Ends as soon as a cost is at or below this one.
     pub target: Option<f64>,
-    /// Evaluations of one round's differential evolution; 0: 1000 for each unknown.
+    /// Evaluations of one round's differential evolution, threefold in every third round; 0: 1000 for each unknown.
     pub exploration: usize,
     /// Hops without gain that end a round; 0: 4 for each unknown.
     pub patience: usize,
@@ -192,6 +192,8 @@ fn run(
         tally.round += 1;
         let mut best = match start.filter(|_| tally.round == 1) {
             Some(start) => tally.given(start),
+            // Long looks settle rugged landscapes, short ones see more of those with many funnels: both take their turn.
+            None if tally.round % 3 == 1 => evolution::evolve(&mut tally, &mut random, 3 * exploration),
             None => evolution::evolve(&mut tally, &mut random, exploration),
         };
         if best.cost.is_finite() {
