@@ -17,7 +17,7 @@ mod inputs;
 mod measure;
 
 use measure::{Measured, number, reference};
-use visviva_engine::conic::{State, angular_momentum, anomaly, energy, propagate};
+use visviva_engine::conic::{State, angular_momentum, anomaly, energy, propagate, propagate_batch};
 use visviva_engine::vector::Vec3;
 
 const ITEMS: usize = 1_000_000;
@@ -52,9 +52,9 @@ fn main() {
         first = (first + BURST) % ITEMS;
     };
     let mut fly = || {
-        for (answer, (start, dt)) in ends[at..at + FLIGHTS].iter_mut().zip(&flights[at..at + FLIGHTS]) {
-            *answer = propagate(1.0, start, *dt).expect("every item has an answer");
-        }
+        propagate_batch(1.0, flights[at..at + FLIGHTS].iter().copied(), |i, end| {
+            ends[at + i] = end.expect("every item has an answer");
+        });
         at = (at + FLIGHTS) % ITEMS;
     };
     let mut plain = vec![0.0; ITEMS];

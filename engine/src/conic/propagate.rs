@@ -1,5 +1,7 @@
 //! A state flown along its conic through a time.
 
+#![allow(clippy::needless_bitwise_bool, reason = "conditions without branches go side by side")]
+
 use std::f64::consts::TAU;
 
 use crate::conic::kepler::{depressed_cubic_root, rough_eccentric_from_mean};
@@ -58,20 +60,11 @@ pub fn propagate(gm: f64, state: &State, dt: f64) -> Result<State, ConicError> {
     let time = time.abs();
     sign *= way;
     path.sigma *= way;
-    let Universal { u0, u1, u2, u3 } = path.solve(time)?;
-    let radius = path.radius * u0 + path.sigma * u1 + gm * u2;
-    if radius <= 0.0 {
-        return Err(ConicError::AtCentre { distance_m: radius });
+    let u = path.solve(time)?;
+    let (distance, end) = path.end(state, &u, time, sign);
+    if distance <= 0.0 {
+        return Err(ConicError::AtCentre { distance_m: distance });
     }
-    let (per_start, per_end) = (1.0 / path.radius, 1.0 / radius);
-    let f = 1.0 - gm * u2 * per_start;
-    let g = sign * if path.sigma >= 0.0 { path.radius * u1 + path.sigma * u2 } else { time - gm * u3 };
-    let f_rate = -sign * gm * u1 * (per_start * per_end);
-    let g_rate = 1.0 - gm * u2 * per_end;
-    let end = State {
-        position: f * state.position + g * state.velocity,
-        velocity: f_rate * state.position + g_rate * state.velocity,
-    };
     finite(end)
 }
 
@@ -108,22 +101,22 @@ fn through_periapsis(gm: f64, state: &State, dt: f64) -> Result<State, ConicErro
 
 /// What Kepler's equation needs of the start, with time counted forwards.
 #[derive(Debug, Clone, Copy)]
-struct Path {
+pub(super) struct Path {
     /// m³/s²
-    gm: f64,
+    pub(super) gm: f64,
     /// gm over the semi-major axis, m²/s²
-    alpha: f64,
+    pub(super) alpha: f64,
     /// m
-    radius: f64,
+    pub(super) radius: f64,
     /// r · v, m²/s
-    sigma: f64,
+    pub(super) sigma: f64,
 }
 
 impl Path {
     /// The time to the same place that is least, without whole revolutions, s: at most half a period, below zero where
     /// the way back is shorter.
     #[inline(always)]
-    fn within_period(&self, time: f64) -> f64 {
+    pub(super) fn within_period(&self, time: f64) -> f64 {
         if self.alpha <= 0.0 {
             return time;
         }
@@ -134,8 +127,27 @@ impl Path {
         (time - product) - error
     }
 
+    /// The distance, m, and the state at the end, from the universal functions there; `sign` of the velocity's direction.
+    #[inline(always)]
+    pub(super) fn end(&self, state: &State, u: &Universal, time: f64, sign: f64) -> (f64, State) {
+        let Universal { u0, u1, u2, u3 } = *u;
+        let radius = self.radius * u0 + self.sigma * u1 + self.gm * u2;
+        let (per_start, per_end) = (1.0 / self.radius, 1.0 / radius);
+        let f = 1.0 - self.gm * u2 * per_start;
+        let (ahead, back) = (self.radius * u1 + self.sigma * u2, time - self.gm * u3);
+        let g = sign * if self.sigma >= 0.0 { ahead } else { back };
+        let f_rate = -sign * self.gm * u1 * (per_start * per_end);
+        let g_rate = 1.0 - self.gm * u2 * per_end;
+        let end = State {
+            position: f * state.position + g * state.velocity,
+            velocity: f_rate * state.position + g_rate * state.velocity,
+        };
+        (radius, end)
+    }
+
     /// Time from the start, s, and its first three derivatives by s.
-    fn time(&self, u: &Universal) -> (f64, f64, f64, f64) {
+    #[inline(always)]
+    pub(super) fn time(&self, u: &Universal) -> (f64, f64, f64, f64) {
         let time = self.radius * u.u1 + self.sigma * u.u2 + self.gm * u.u3;
         let radius = self.radius * u.u0 + self.sigma * u.u1 + self.gm * u.u2;
         let drive = self.gm - self.alpha * self.radius;
@@ -147,7 +159,7 @@ impl Path {
     fn solve(&self, time: f64) -> Result<Universal, ConicError> {
         let (mut low, mut high) = (0.0_f64, f64::INFINITY);
         if self.alpha > 0.0 {
-            high = TAU / self.alpha.sqrt() * (1.0 + 4.0 * f64::EPSILON);
+            high = self.most();
         }
         let mut s = self.start(time).min(high);
         let mut residual = f64::INFINITY;
@@ -165,26 +177,8 @@ impl Path {
             } else {
                 low = s;
             }
-            // The series of time by the step turned round, to the fifth power: one division. [Abramowitz1964], 3.6.25
-            let per = 1.0 / radius;
-            let newton = -residual * per;
-            let (a, b) = (0.5 * sigma * per, (1.0 / 6.0) * third * per);
-            let (c, d) = ((-1.0 / 12.0) * self.alpha * a, (-1.0 / 20.0) * self.alpha * b);
-            let a2 = a * a;
-            let mut step = newton
-                * ((1.0 - newton * (a - newton * (2.0 * a2 - b)))
-                    + (newton * newton * newton)
-                        * ((5.0 * (a * b - a2 * a) - c)
-                            + newton * (3.0 * (b * b + 2.0 * a * c) + 7.0 * a2 * (2.0 * a2 - 3.0 * b) - d)));
-            // The step in units of the length on which the curve bends, squared: what is left after a step of the fifth
-            // order is of the order of its square times the step.
-            let bend = step * step * (sigma * sigma + radius * third.abs());
-            let limit = radius * radius;
-            if bend * bend * step.abs() <= 1e-16 * s * (limit * limit)
-                && bend <= 1e-3 * limit
-                && self.alpha.abs() * step * step <= 1e-3
-                && s + step > 0.0
-            {
+            let (mut step, last) = self.correction(s, residual, radius, sigma, third);
+            if last {
                 return Ok(u.moved(self.alpha, step));
             }
             let root = (16.0 * radius * radius - 20.0 * residual * sigma).abs().sqrt();
@@ -207,25 +201,77 @@ impl Path {
         Err(ConicError::NotConverged { iterations: 200, residual_s: residual })
     }
 
+    /// A step to the root at s, and whether what it leaves is below the last place.
+    #[inline(always)]
+    pub(super) fn correction(&self, s: f64, residual: f64, radius: f64, sigma: f64, third: f64) -> (f64, bool) {
+        // The series of time by the step turned round, to the fifth power: one division. [Abramowitz1964], 3.6.25
+        let per = 1.0 / radius;
+        let newton = -residual * per;
+        let (a, b) = (0.5 * sigma * per, (1.0 / 6.0) * third * per);
+        let (c, d) = ((-1.0 / 12.0) * self.alpha * a, (-1.0 / 20.0) * self.alpha * b);
+        let a2 = a * a;
+        let step = newton
+            * ((1.0 - newton * (a - newton * (2.0 * a2 - b)))
+                + (newton * newton * newton)
+                    * ((5.0 * (a * b - a2 * a) - c)
+                        + newton * (3.0 * (b * b + 2.0 * a * c) + 7.0 * a2 * (2.0 * a2 - 3.0 * b) - d)));
+        // The step in units of the length on which the curve bends, squared: what is left after a step of the fifth
+        // order is of the order of its square times the step.
+        let bend = step * step * (sigma * sigma + radius * third.abs());
+        let limit = radius * radius;
+        let last = (bend * bend * step.abs() <= 1e-16 * s * (limit * limit))
+            & (bend <= 1e-3 * limit)
+            & (self.alpha.abs() * step * step <= 1e-3)
+            & (s + step > 0.0);
+        (step, last)
+    }
+
+    /// A first s on an ellipse, from Kepler's equation.
+    #[inline(always)]
+    pub(super) fn start_on_ellipse(&self, time: f64) -> (f64, bool) {
+        let Self { gm, alpha, radius, sigma } = *self;
+        let root = alpha.abs().sqrt();
+        let per_gm = 1.0 / gm;
+        let (sine, cosine) = (sigma * root * per_gm, 1.0 - alpha * radius * per_gm);
+        let e = (sine * sine + cosine * cosine).sqrt().min(1.0 - f64::EPSILON);
+        let first = arc_tangent(sine, cosine);
+        let mean = first - sine + time * alpha * root * per_gm;
+        let ahead = rough_eccentric_from_mean(e, mean) - first;
+        (ahead / root, ahead > 1e-3)
+    }
+
+    /// Whether the time is so short that the distance changes little.
+    #[inline(always)]
+    pub(super) fn is_short(&self, time: f64) -> bool {
+        let short = time / self.radius;
+        (self.sigma.abs() * short <= 1e-3 * self.radius) & (self.gm * short * short <= 1e-3 * self.radius)
+    }
+
+    /// Whether the start comes from Kepler's equation.
+    #[inline(always)]
+    pub(super) fn is_elliptic(&self) -> bool {
+        self.alpha * self.radius > 1e-3 * self.gm
+    }
+
+    /// A bound on s that a whole revolution gives.
+    #[inline(always)]
+    pub(super) fn most(&self) -> f64 {
+        TAU / self.alpha.sqrt() * (1.0 + 4.0 * f64::EPSILON)
+    }
+
     /// A first s for `time`: from Kepler's equation on an ellipse, where it is right to some roundings at once; else
     /// from the cubic that the equation becomes on a parabola, and no more than growth on a hyperbola allows.
     fn start(&self, time: f64) -> f64 {
         let Self { gm, alpha, radius, sigma } = *self;
         // A short time changes the distance little, and the forms below would lose it among larger numbers.
-        let short = time / radius;
-        if sigma.abs() * short <= 1e-3 * radius && gm * short * short <= 1e-3 * radius {
-            return short;
+        if self.is_short(time) {
+            return time / radius;
+        }
+        if self.is_elliptic() {
+            let (s, ahead) = self.start_on_ellipse(time);
+            return if ahead { s } else { time / radius };
         }
         let root = alpha.abs().sqrt();
-        if alpha * radius > 1e-3 * gm {
-            let per_gm = 1.0 / gm;
-            let (sine, cosine) = (sigma * root * per_gm, 1.0 - alpha * radius * per_gm);
-            let e = (sine * sine + cosine * cosine).sqrt().min(1.0 - f64::EPSILON);
-            let first = arc_tangent(sine, cosine);
-            let mean = first - sine + time * alpha * root * per_gm;
-            let ahead = rough_eccentric_from_mean(e, mean) - first;
-            return if ahead > 1e-3 { ahead / root } else { time / radius };
-        }
         // With s = y − σ/gm the square goes: y³ + a y = b.
         let shift = sigma / gm;
         let a = (6.0 * radius / gm - 3.0 * shift * shift).max(0.0);

@@ -21,11 +21,17 @@ impl Universal {
     #[inline(always)]
     pub(crate) fn at(alpha: f64, s: f64) -> Self {
         let psi = alpha * s * s;
-        if psi.abs() <= 16.0 * SERIES_LIMIT {
-            // Two halvings reach a whole revolution; to take them always spares the processor a guess.
-            return Self::series(0.0625 * psi, 0.25 * s).doubled(alpha).doubled(alpha);
-        }
-        Self::far(alpha, s)
+        if psi.abs() <= Self::NEAR { Self::near(alpha, s) } else { Self::far(alpha, s) }
+    }
+
+    /// Largest |α s²| for `near`.
+    pub(crate) const NEAR: f64 = 16.0 * SERIES_LIMIT;
+
+    /// The same for |α s²| up to a whole revolution's, without a branch.
+    #[inline(always)]
+    pub(crate) fn near(alpha: f64, s: f64) -> Self {
+        // Two halvings reach a whole revolution; to take them always spares the processor a guess.
+        Self::series(0.0625 * (alpha * s * s), 0.25 * s).doubled(alpha).doubled(alpha)
     }
 
     /// The same for any argument.
