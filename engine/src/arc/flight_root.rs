@@ -30,12 +30,12 @@ pub(super) struct Step {
 pub(super) const MOST_STEPS: u32 = 8;
 
 impl Curve {
-    /// One step of Householder's of third order towards the root whose T' has the sign wanted (`rising`).
+    /// One step of Householder's of third order towards the root whose T' has the `sign` wanted, 1 or −1.
     ///
     /// It leaves an error of about `dx · L³`, with `L` the size of the step on the scale on which the curve bends; the
     /// search ends when that is below the last place.
     #[inline(always)]
-    pub(super) fn step(&self, x: f64, shape: &Shape, flight: Flight, time: f64, rising: bool) -> Step {
+    pub(super) fn step(&self, x: f64, shape: &Shape, flight: Flight, time: f64, sign: f64) -> Step {
         let (second, third) = self.higher(x, shape, flight);
         let (f, d) = (flight.time - time, flight.slope);
         let step = f * (d * d - 0.5 * f * second) / (d * (d * d - f * second) + third * f * f * (1.0 / 6.0));
@@ -45,7 +45,7 @@ impl Curve {
         let (square, above) = (step * step, above * above * above);
         let last = square * square * above < 3e-17 * (1.0 + x.abs()) * (below * below * below);
         let above_reach = (self.revolutions > 0.0) & (next >= 1.0);
-        let right = ((d > 0.0) == rising) & (next > -1.0) & !above_reach;
+        let right = (d * sign > 0.0) & (next > -1.0) & !above_reach;
         Step {
             next: if next > -1.0 { next } else { 0.5 * (x - 1.0) },
             found: last & right,
@@ -55,11 +55,11 @@ impl Curve {
 
     /// Steps of Householder's from a start. `None`: not within a few steps, search with a bracket.
     #[inline(always)]
-    fn householder(&self, start: f64, time: f64, rising: bool) -> Option<Root> {
+    fn householder(&self, start: f64, time: f64, sign: f64) -> Option<Root> {
         let mut x = start;
         for iterations in 1..=MOST_STEPS {
             let shape = self.shape(x);
-            let step = self.step(x, &shape, self.at_shape(x, &shape), time, rising);
+            let step = self.step(x, &shape, self.at_shape(x, &shape), time, sign);
             if step.lost {
                 return None;
             }
@@ -103,7 +103,7 @@ impl Curve {
     #[inline]
     pub(super) fn root_without_revolution(&self, time: f64) -> Root {
         let start = self.start(time);
-        match self.householder(start, time, false) {
+        match self.householder(start, time, -1.0) {
             Some(root) => root,
             None => self.slow_root_without_revolution(time),
         }
@@ -169,7 +169,7 @@ impl Curve {
 
     #[inline(always)]
     fn root_past(&self, middle: f64, time: f64, right: bool) -> Result<Root, f64> {
-        match self.householder(self.start_past(middle, time, right), time, right) {
+        match self.householder(self.start_past(middle, time, right), time, if right { 1.0 } else { -1.0 }) {
             Some(root) => Ok(root),
             None => self.slow_root_with_revolutions(time, right),
         }

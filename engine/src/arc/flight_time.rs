@@ -95,15 +95,28 @@ impl Curve {
     /// Which form of the time equation keeps its digits at an x.
     #[inline(always)]
     pub(super) fn form(&self, x: f64, shape: &Shape) -> Form {
-        // The quantity whose nearness to 1 would cost digits in the closed form.
-        let critical = if self.lambda < 0.0 { x } else { shape.cosine };
-        if (1.0 - critical).abs() <= SERIES_REACH * (1.0 + critical) {
+        if self.in_series(x, shape) {
             if self.lambda < 0.0 { Form::TwoSeries } else { Form::OneSeries }
         } else if shape.um > 0.0 {
             Form::Ellipse
         } else {
             Form::Hyperbola
         }
+    }
+
+    /// The place of that form among the forms, without a branch.
+    #[inline(always)]
+    pub(super) fn form_number(&self, x: f64, shape: &Shape) -> f64 {
+        let series = if self.lambda < 0.0 { Form::TwoSeries as u8 as f64 } else { Form::OneSeries as u8 as f64 };
+        let closed = if shape.um > 0.0 { Form::Ellipse as u8 as f64 } else { Form::Hyperbola as u8 as f64 };
+        if self.in_series(x, shape) { series } else { closed }
+    }
+
+    #[inline(always)]
+    fn in_series(&self, x: f64, shape: &Shape) -> bool {
+        // The quantity whose nearness to 1 would cost digits in the closed form.
+        let critical = if self.lambda < 0.0 { x } else { shape.cosine };
+        (1.0 - critical).abs() <= SERIES_REACH * (1.0 + critical)
     }
 
     /// T(x) and T'(x) for `x > −1` (and `x < 1` with revolutions).

@@ -29,57 +29,43 @@ pub(super) struct RootBlock {
     pub(super) time: Lane,
     /// Start, then root.
     pub(super) x: Lane,
-    /// Sign of T' at the root wanted.
-    pub(super) rising: [bool; BLOCK],
+    /// Sign of T' at the root wanted, 1 or −1.
+    pub(super) sign: Lane,
     /// Evaluations of the curve.
     pub(super) iterations: [u32; BLOCK],
     /// Whether the quick search came to an end; the others need a bracket.
     pub(super) found: [bool; BLOCK],
 }
 
-/// What is worked on in one step, closed up.
+/// What one root needs in one step.
+#[derive(Clone, Copy)]
+enum Of {
+    Lambda,
+    Chord,
+    Revolutions,
+    Wanted,
+    Sign,
+    X,
+    Um,
+    Y,
+    Eta,
+    Cosine,
+    PerUm,
+    PerY,
+}
+
+/// Numbers of a root that outlive a step, and all of them.
+const KEPT: usize = Of::X as usize + 1;
+const ALL: usize = Of::PerY as usize + 1;
+
+/// The roots that are still searched for, closed up and sorted by the form of the time equation.
 struct Work {
-    lambda: Lane,
-    chord: Lane,
-    revolutions: Lane,
-    wanted: Lane,
-    x: Lane,
-    um: Lane,
-    y: Lane,
-    eta: Lane,
-    cosine: Lane,
-    per_um: Lane,
-    per_y: Lane,
+    count: usize,
+    /// Which root of the block.
+    place: [usize; BLOCK],
+    of: [Lane; ALL],
     time: Lane,
     slope: Lane,
-    rising: [bool; BLOCK],
-}
-
-/// Places in a block, closed up.
-#[derive(Clone, Copy)]
-struct List {
-    places: [usize; BLOCK],
-    count: usize,
-}
-
-impl List {
-    const EMPTY: List = List { places: [0; BLOCK], count: 0 };
-
-    #[inline(always)]
-    fn push(&mut self, place: usize) {
-        self.places[self.count % BLOCK] = place;
-        self.count += 1;
-    }
-
-    #[inline(always)]
-    fn len(&self) -> usize {
-        self.count.min(BLOCK)
-    }
-
-    #[inline(always)]
-    fn at(&self, k: usize) -> usize {
-        self.places[k % BLOCK] % BLOCK
-    }
 }
 
 impl RootBlock {
@@ -90,7 +76,7 @@ impl RootBlock {
             revolutions: [0.0; BLOCK],
             time: [1.0; BLOCK],
             x: [0.0; BLOCK],
-            rising: [false; BLOCK],
+            sign: [-1.0; BLOCK],
             iterations: [0; BLOCK],
             found: [false; BLOCK],
         }
@@ -105,161 +91,192 @@ impl RootBlock {
     pub(super) fn start(&mut self) {
         for i in 0..BLOCK {
             self.x[i] = self.curve(i).start(self.time[i]);
-            self.rising[i] = false;
         }
+        self.sign = [-1.0; BLOCK];
     }
 
     /// Starts of pairs with whole revolutions: the first half of the block left, the second, with the same curves, right.
     pub(super) fn start_pairs(&mut self) {
         const HALF: usize = BLOCK / 2;
-        let mut middle = [0.0; BLOCK];
+        let mut middle = [0.0; HALF];
         for i in 0..HALF {
-            let of = self.curve(i).middle();
-            middle[i] = of;
-            middle[i + HALF] = of;
+            middle[i] = self.curve(i).middle();
         }
         for i in 0..HALF {
             self.x[i] = self.curve(i).start_past(middle[i], self.time[i], false);
-            self.rising[i] = false;
+            self.sign[i] = -1.0;
         }
-        for i in HALF..BLOCK {
-            self.x[i] = self.curve(i).start_past(middle[i], self.time[i], true);
-            self.rising[i] = true;
+        for i in 0..HALF {
+            self.x[HALF + i] = self.curve(i).start_past(middle[i], self.time[i], true);
+            self.sign[HALF + i] = 1.0;
         }
     }
 
     /// The search for those of the roots that are `wanted`.
     pub(super) fn search(&mut self, wanted: &[bool; BLOCK]) {
-        let mut active = List::EMPTY;
         self.found = [false; BLOCK];
-        for (i, &wanted) in wanted.iter().enumerate() {
-            if wanted {
-                active.push(i);
-            }
-        }
         let mut work = Work::new();
+        let mut sorted = Work::new();
+        let of = [&self.lambda, &self.chord, &self.revolutions, &self.time, &self.sign, &self.x];
+        for (i, &wanted) in wanted.iter().enumerate() {
+            let k = work.count % BLOCK;
+            work.place[k] = i;
+            for (to, from) in work.of.iter_mut().zip(of) {
+                to[k] = from[i];
+            }
+            work.count += usize::from(wanted);
+        }
         for iterations in 1..=MOST_STEPS {
-            if active.count == 0 {
+            if work.count == 0 {
                 return;
             }
-            work.gather(self, &active);
-            work.flights(active.len());
-            active = self.step(&mut work, &active, iterations);
+            work.shapes();
+            let ends = work.sort(&mut sorted);
+            sorted.flights(ends);
+            let outcomes = sorted.steps();
+            self.settle(&sorted, &outcomes, iterations, &mut work);
         }
     }
 
-    /// A step for each active root; returns those that need another.
+    /// Writes down what was found, and keeps the others for another step.
     #[inline(always)]
-    fn step(&mut self, work: &mut Work, active: &List, iterations: u32) -> List {
-        let (mut next, mut found, mut lost) = ([0.0; BLOCK], [false; BLOCK], [false; BLOCK]);
-        for k in 0..active.len() {
-            let flight = Flight { time: work.time[k], slope: work.slope[k] };
-            let step = work.curve(k).step(work.x[k], &work.shape(k), flight, work.wanted[k], work.rising[k]);
-            next[k] = step.next;
-            found[k] = step.found;
-            lost[k] = step.lost;
-        }
-        let mut again = List::EMPTY;
-        for k in 0..active.len() {
-            let i = active.at(k);
-            self.x[i] = next[k];
-            self.found[i] = found[k] & !lost[k];
+    fn settle(&mut self, sorted: &Work, outcomes: &Lane, iterations: u32, work: &mut Work) {
+        let mut count = 0;
+        for k in 0..sorted.count.min(BLOCK) {
+            let i = sorted.place[k] % BLOCK;
+            self.x[i] = sorted.of[Of::X as usize][k];
+            self.found[i] = outcomes[k] == FOUND;
             self.iterations[i] = iterations;
-            again.places[again.count % BLOCK] = i;
-            again.count += usize::from(!found[k] & !lost[k]);
+            let next = count % BLOCK;
+            work.place[next] = i;
+            for of in 0..KEPT {
+                work.of[of][next] = sorted.of[of][k];
+            }
+            count += usize::from(outcomes[k] == AGAIN);
         }
-        again
+        work.count = count;
     }
 }
+
+/// Outcomes of a step, as numbers so that they are formed beside the others.
+const AGAIN: f64 = 0.0;
+const FOUND: f64 = 1.0;
+const LOST: f64 = 2.0;
 
 impl Work {
     fn new() -> Work {
         let lane = [0.5; BLOCK];
-        Work {
-            lambda: lane,
-            chord: lane,
-            revolutions: lane,
-            wanted: lane,
-            x: lane,
-            um: lane,
-            y: lane,
-            eta: lane,
-            cosine: lane,
-            per_um: lane,
-            per_y: lane,
-            time: lane,
-            slope: lane,
-            rising: [false; BLOCK],
-        }
+        Work { count: 0, place: [0; BLOCK], of: [lane; ALL], time: lane, slope: lane }
+    }
+
+    #[inline(always)]
+    fn get(&self, of: Of, k: usize) -> f64 {
+        self.of[of as usize][k]
     }
 
     #[inline(always)]
     fn curve(&self, k: usize) -> Curve {
-        Curve { lambda: self.lambda[k], chord: self.chord[k], revolutions: self.revolutions[k] }
+        Curve {
+            lambda: self.get(Of::Lambda, k),
+            chord: self.get(Of::Chord, k),
+            revolutions: self.get(Of::Revolutions, k),
+        }
     }
 
     #[inline(always)]
     fn shape(&self, k: usize) -> Shape {
         Shape {
-            um: self.um[k],
-            y: self.y[k],
-            eta: self.eta[k],
-            cosine: self.cosine[k],
-            per_um: self.per_um[k],
-            per_y: self.per_y[k],
+            um: self.get(Of::Um, k),
+            y: self.get(Of::Y, k),
+            eta: self.get(Of::Eta, k),
+            cosine: self.get(Of::Cosine, k),
+            per_um: self.get(Of::PerUm, k),
+            per_y: self.get(Of::PerY, k),
         }
     }
 
     #[inline(always)]
-    fn gather(&mut self, block: &RootBlock, active: &List) {
-        for k in 0..active.len() {
-            let i = active.at(k);
-            self.lambda[k] = block.lambda[i];
-            self.chord[k] = block.chord[i];
-            self.revolutions[k] = block.revolutions[i];
-            self.wanted[k] = block.time[i];
-            self.x[k] = block.x[i];
-            self.rising[k] = block.rising[i];
+    fn shapes(&mut self) {
+        for k in 0..self.count.min(BLOCK) {
+            let Shape { um, y, eta, cosine, per_um, per_y } = self.curve(k).shape(self.get(Of::X, k));
+            self.of[Of::Um as usize][k] = um;
+            self.of[Of::Y as usize][k] = y;
+            self.of[Of::Eta as usize][k] = eta;
+            self.of[Of::Cosine as usize][k] = cosine;
+            self.of[Of::PerUm as usize][k] = per_um;
+            self.of[Of::PerY as usize][k] = per_y;
         }
     }
 
-    /// T and T' for the first `count` of them, form by form.
+    /// Copies to `sorted` by form; returns where each form ends.
     #[inline(always)]
-    fn flights(&mut self, count: usize) {
-        let count = count.min(BLOCK);
+    fn sort(&self, sorted: &mut Work) -> [usize; FORMS] {
+        let count = self.count.min(BLOCK);
+        // As numbers, so that they are formed without a branch that the processor would have to guess.
+        let mut forms = [0.0; BLOCK];
         for k in 0..count {
-            let shape = self.curve(k).shape(self.x[k]);
-            self.um[k] = shape.um;
-            self.y[k] = shape.y;
-            self.eta[k] = shape.eta;
-            self.cosine[k] = shape.cosine;
-            self.per_um[k] = shape.per_um;
-            self.per_y[k] = shape.per_y;
+            forms[k] = self.curve(k).form_number(self.get(Of::X, k), &self.shape(k));
         }
-        let mut forms = [List::EMPTY; 4];
+        let mut ends = [0; FORMS];
+        for form in &forms[..count] {
+            ends[*form as usize % FORMS] += 1;
+        }
+        let mut next = [0; FORMS];
+        for form in 1..FORMS {
+            next[form] = ends[form - 1];
+            ends[form] += ends[form - 1];
+        }
         for k in 0..count {
-            forms[self.curve(k).form(self.x[k], &self.shape(k)) as usize].push(k);
+            let form = forms[k] as usize % FORMS;
+            let to = next[form] % BLOCK;
+            next[form] += 1;
+            sorted.place[to] = self.place[k];
+            for of in 0..ALL {
+                sorted.of[of][to] = self.of[of][k];
+            }
         }
-        self.each(&forms[Form::TwoSeries as usize], Curve::two_series);
-        self.each(&forms[Form::OneSeries as usize], Curve::one_series);
-        self.each(&forms[Form::Ellipse as usize], Curve::ellipse);
-        self.each(&forms[Form::Hyperbola as usize], Curve::hyperbola);
+        sorted.count = count;
+        ends
     }
 
-    /// One form for all that need it.
+    /// T and T' of all, form by form.
     #[inline(always)]
-    fn each(&mut self, list: &List, form: impl Fn(&Curve, f64, &Shape) -> Flight) {
-        let (mut time, mut slope) = ([0.0; BLOCK], [0.0; BLOCK]);
-        for k in 0..list.len() {
-            let i = list.at(k);
-            let flight = form(&self.curve(i), self.x[i], &self.shape(i));
-            time[k] = flight.time;
-            slope[k] = flight.slope;
+    fn flights(&mut self, [a, b, c, d]: [usize; FORMS]) {
+        self.each(0, a, Curve::two_series);
+        self.each(a, b, Curve::one_series);
+        self.each(b, c, Curve::ellipse);
+        self.each(c, d, Curve::hyperbola);
+    }
+
+    #[inline(always)]
+    fn each(&mut self, from: usize, to: usize, form: impl Fn(&Curve, f64, &Shape) -> Flight) {
+        for k in from..to.min(BLOCK) {
+            let flight = form(&self.curve(k), self.get(Of::X, k), &self.shape(k));
+            self.time[k] = flight.time;
+            self.slope[k] = flight.slope;
         }
-        for k in 0..list.len() {
-            let i = list.at(k);
-            self.time[i] = time[k];
-            self.slope[i] = slope[k];
+    }
+
+    /// A step for all; returns the outcomes.
+    #[inline(always)]
+    fn steps(&mut self) -> Lane {
+        let mut outcomes = [AGAIN; BLOCK];
+        for k in 0..self.count.min(BLOCK) {
+            let flight = Flight { time: self.time[k], slope: self.slope[k] };
+            let (x, wanted, sign) = (self.get(Of::X, k), self.get(Of::Wanted, k), self.get(Of::Sign, k));
+            let step = self.curve(k).step(x, &self.shape(k), flight, wanted, sign);
+            outcomes[k] = if step.lost {
+                LOST
+            } else if step.found {
+                FOUND
+            } else {
+                AGAIN
+            };
+            self.of[Of::X as usize][k] = step.next;
         }
+        outcomes
     }
 }
+
+/// How many forms there are, in the order of their names.
+const FORMS: usize = Form::Hyperbola as usize + 1;
