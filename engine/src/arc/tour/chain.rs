@@ -29,10 +29,13 @@ pub(super) struct Chain<'a> {
     radii: Vec<(f64, f64)>,
 }
 
+/// Start about the parent; coast before a burn (s) and its Δv (m/s); velocity at the end, m/s.
+type FlownLeg = (State, Option<(f64, Vec3)>, Vec3);
+
 /// A place of the search, flown.
 struct Flown {
     times: Vec<f64>,
-    legs: Vec<(State, Option<(f64, Vec3)>, Vec3)>,
+    legs: Vec<FlownLeg>,
     passes: Vec<Flyby>,
     departure: Vec3,
     arrival: Vec3,
@@ -95,7 +98,7 @@ impl<'a> Chain<'a> {
             })
             .collect::<Result<Vec<_>, PlanError>>()?;
         let normal = conic::angular_momentum(&first.state(begin).map_err(PlanError::from)?);
-        Ok(Self { gm, normal, flight_times, radii, options, bodies })
+        Ok(Self { bodies, options, gm, normal, flight_times, radii })
     }
 
     /// Departure in seconds from the span's begin; flight times in s; with deep-space burns then excess speed, its direction (two
