@@ -107,8 +107,9 @@ impl Curve {
     /// The place of that form among the forms, without a branch.
     #[inline(always)]
     pub(super) fn form_number(&self, x: f64, shape: &Shape) -> f64 {
-        let series = if self.lambda < 0.0 { Form::TwoSeries as u8 as f64 } else { Form::OneSeries as u8 as f64 };
-        let closed = if shape.um > 0.0 { Form::Ellipse as u8 as f64 } else { Form::Hyperbola as u8 as f64 };
+        let series =
+            if self.lambda < 0.0 { f64::from(Form::TwoSeries as u8) } else { f64::from(Form::OneSeries as u8) };
+        let closed = if shape.um > 0.0 { f64::from(Form::Ellipse as u8) } else { f64::from(Form::Hyperbola as u8) };
         if self.in_series(x, shape) { series } else { closed }
     }
 

@@ -222,9 +222,11 @@ impl Work {
             ends[*form as usize % FORMS] += 1;
         }
         let mut next = [0; FORMS];
-        for form in 1..FORMS {
-            next[form] = ends[form - 1];
-            ends[form] += ends[form - 1];
+        let mut before = 0;
+        for (next, end) in next.iter_mut().zip(&mut ends) {
+            *next = before;
+            *end += before;
+            before = *end;
         }
         for k in 0..count {
             let form = forms[k] as usize % FORMS;
