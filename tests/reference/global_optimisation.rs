@@ -81,9 +81,8 @@ pub(crate) fn table() -> Table {
     table
 }
 
-/// The search finds a published optimum from scratch, to a percent, from at least one of three seeds: some half of all seeds do
-/// so within this number of evaluations, the others end in the well-known next lowest valley (5.303). Ten seeds and all problems:
-/// `engine/benches/global.rs`.
+/// The search finds a published optimum from scratch, to a percent, from at least one of three seeds: this shows that it can be
+/// found, not how often; other seeds end in the next lowest valley (5.303). Ten seeds and all problems: `engine/benches/global.rs`.
 #[test]
 fn the_search_finds_a_published_optimum() {
     use visviva_engine::numerics::{global, watch::Watch};
