@@ -5,6 +5,7 @@
 pub mod approach;
 pub mod assist;
 pub mod assist_chain;
+pub mod assist_departure;
 mod flight_root;
 mod flight_time;
 pub mod flyby;
@@ -40,10 +41,11 @@ pub mod window;
 mod windows;
 
 pub use assist::{Assist, AssistError, AssistOptions, AssistRank, Incoming, capture_by};
+pub use assist_departure::{AssistDeparture, AssistDepartureError, assist_departure};
 pub use capture::{ArrivalPlane, Capture, capture};
 pub use departure::{Departure, departure};
 pub use meet::{Meet, MeetError, MeetOptions, meet};
-pub use parking::{ArrivalOrbit, Parking};
+pub use parking::{ArrivalOrbit, Parking, half_ellipse_between};
 pub use plan_error::PlanError;
 pub use return_windows::{ReturnOptions, ReturnWindow, return_windows};
 pub use transfer::{Arc, TransferOptions, transfer};

@@ -154,7 +154,7 @@ const OPTIONS: &[Parameter] = &[
 ];
 
 /// Two values of one kind from a list.
-fn pair<T>(
+pub(super) fn pair<T>(
     options: &Options,
     key: &str,
     what: &str,
@@ -163,12 +163,12 @@ fn pair<T>(
     let Some(list) = options.list(key)? else { return Ok(None) };
     match (list.len(), list.first().and_then(&read), list.get(1).and_then(&read)) {
         (2, Some(first), Some(last)) => Ok(Some((first, last))),
-        _ => Err(options.fault(key, format!("`windows`: `{key}` expects a list of two {what}"))),
+        _ => Err(options.fault(key, format!("`{}`: `{key}` expects a list of two {what}", options.given.name))),
     }
 }
 
 /// The orbit arrived in: a circle by its altitude, or an ellipse.
-fn arrival(options: &Options) -> Result<Option<ArrivalOrbit>, Fault> {
+pub(super) fn arrival(options: &Options) -> Result<Option<ArrivalOrbit>, Fault> {
     let Some(said) = options.value("arrival") else { return Ok(None) };
     if let Some(altitude) = value::scalar(said) {
         return Ok(Some(ArrivalOrbit::Circular { altitude: altitude.value }));
