@@ -111,6 +111,7 @@ fn a_correction_s_percentile_is_rayleigh_s() {
         let expected = sigma * (-2.0 * (1.0 - percentile).ln()).sqrt();
         let found = plan.best.expect("a programme").dv;
         assert!((found / expected - 1.0).abs() < 0.01, "{percentile}: {found} {expected}");
-        assert!((plan.table[0].dv / expected - 1.0).abs() < 0.04, "{percentile}");
+        // Alone it is found without draws: to the rounding of the spread, whose two axes are seen under very unequal maps.
+        assert!((plan.table[0].dv / expected - 1.0).abs() < 1e-9, "{percentile}: {} {expected}", plan.table[0].dv);
     }
 }
