@@ -66,8 +66,7 @@ fn programme_map(programme: &Programme) -> Dynamic {
 
 impl Noun for Corrections {
     const NAME: &'static str = "Corrections";
-    const ABOUT: &'static str =
-        "When to correct a coast: cost and remaining error against days to go, the best number and dates, and the Δv that covers them.";
+    const ABOUT: &'static str = "When to correct a coast: cost and remaining error against days to go, the best number and dates, and the Δv that covers them.";
 
     fn show(&self) -> String {
         let share = format!("{} %", value::show_number(100.0 * self.percentile));
@@ -75,7 +74,11 @@ impl Noun for Corrections {
         for correction in &self.found.table {
             single.row(&row(correction));
         }
-        let mut text = format!("corrections on the way to {}, Δv that covers {share} of the cases\n{}", self.target, single.text());
+        let mut text = format!(
+            "corrections on the way to {}, Δv that covers {share} of the cases\n{}",
+            self.target,
+            single.text()
+        );
         for programme in &self.found.by_count {
             let dates: Vec<String> =
                 programme.corrections.iter().map(|c| format!("{:.1}", c.to_go / 86_400.0)).collect();
@@ -127,13 +130,29 @@ const OPTIONS: &[Parameter] = &[
         "of the aim before any correction: a dispersion, or a standard deviation in each axis of the B-plane",
     ),
     Parameter::optional("allowed", LENGTH, "what may be left of the aim, standard deviation; 100 km when left out"),
-    Parameter::optional("dates", Kind::List, "epochs at which a correction may be made; 24 between now and arrival when left out"),
+    Parameter::optional(
+        "dates",
+        Kind::List,
+        "epochs at which a correction may be made; 24 between now and arrival when left out",
+    ),
     Parameter::optional("expected", EPOCH, "about when the target is met; found by coasting when left out"),
     Parameter::optional("percentile", Kind::Number, "share of the cases to cover, between 0 and 1; 0.99 when left out"),
     Parameter::optional("most", Kind::Whole, "corrections in one programme, 1 to 5; 3 when left out"),
-    Parameter::optional("execution", Kind::Number, "standard deviation of a correction in each axis, as a share of its size; 0.01 when left out"),
-    Parameter::optional("least", SPEED, "standard deviation in each axis that every correction has; 2 mm/s when left out"),
-    Parameter::optional("knowledge", SPEED, "standard deviation of what is known of the velocity; 1 mm/s when left out"),
+    Parameter::optional(
+        "execution",
+        Kind::Number,
+        "standard deviation of a correction in each axis, as a share of its size; 0.01 when left out",
+    ),
+    Parameter::optional(
+        "least",
+        SPEED,
+        "standard deviation in each axis that every correction has; 2 mm/s when left out",
+    ),
+    Parameter::optional(
+        "knowledge",
+        SPEED,
+        "standard deviation of what is known of the velocity; 1 mm/s when left out",
+    ),
 ];
 
 /// Dates from soon after the start to shortly before arrival, closer together towards the end: a correction's worth changes with the logarithm of what is left.
@@ -169,9 +188,15 @@ fn corrections(given: &Given) -> Answer {
     let (orbit, target, options) = (given.noun::<Orbit>(0)?, given.noun::<Body>(1)?, given.options(2)?);
     if target.parent().as_ref() != Some(orbit.body()) {
         let parent = target.parent().map_or_else(String::new, |parent| parent.name().to_owned());
-        return Err(Fault::new(format!("an orbit about {} is not on its way to {}", orbit.body().name(), target.name()))
-            .help(format!("give the coast about {parent}: the orbit of an arc, or `v.orbit` after leaving the body departed from"))
-            .at(0));
+        return Err(Fault::new(format!(
+            "an orbit about {} is not on its way to {}",
+            orbit.body().name(),
+            target.name()
+        ))
+        .help(format!(
+            "give the coast about {parent}: the orbit of an arc, or `v.orbit` after leaving the body departed from"
+        ))
+        .at(0));
     }
     let spread = match (options.noun::<Scatter>("spread"), options.si("spread")) {
         (Ok(Some(scatter)), _) => scatter.spread(),
@@ -194,7 +219,12 @@ fn corrections(given: &Given) -> Answer {
         least: options.si("least")?.unwrap_or(2e-3),
         knowledge: options.si("knowledge")?.unwrap_or(1e-3),
     };
-    for (key, error) in [("execution", execution.share), ("least", execution.least), ("knowledge", execution.knowledge), ("allowed", allowed)] {
+    for (key, error) in [
+        ("execution", execution.share),
+        ("least", execution.least),
+        ("knowledge", execution.knowledge),
+        ("allowed", allowed),
+    ] {
         if !(error >= 0.0) {
             return Err(options.fault(key, format!("`{key}` is zero or more")));
         }
@@ -212,7 +242,8 @@ fn corrections(given: &Given) -> Answer {
     }
     let dates = dates(&options, orbit.epoch(), expected)?;
     let demand = Demand { spread, execution, percentile, allowed, most: most as usize };
-    let found = engine::corrections(&orbit, &target, expected, &dates, &demand, &watch).map_err(|error| no_flight(&error))?;
+    let found =
+        engine::corrections(&orbit, &target, expected, &dates, &demand, &watch).map_err(|error| no_flight(&error))?;
     Ok(value::noun(Corrections { target: target.name().to_owned(), percentile, allowed, found }))
 }
 
@@ -239,9 +270,16 @@ pub(super) const TABLE: &[Definition] = &[
         parameters: &[
             Parameter::new("orbit", ORBIT, "the coast, about what the target goes round"),
             Parameter::new("target", BODY, "that the coast comes to"),
-            Parameter::new("options", Kind::Options(OPTIONS), "what scatters, what may be left, how well corrections are made"),
+            Parameter::new(
+                "options",
+                Kind::Options(OPTIONS),
+                "what scatters, what may be left, how well corrections are made",
+            ),
         ],
-        returns: (Kind::Noun("Corrections"), "by the state-transition matrix; whole programmes by 20,000 cases drawn from a fixed seed"),
+        returns: (
+            Kind::Noun("Corrections"),
+            "by the state-transition matrix; whole programmes by 20,000 cases drawn from a fixed seed",
+        ),
         source: Some("[Battin1999], section 11.7; Δv at a percentile from cases drawn through the whole programme"),
         see_also: &["dispersion", "fine_tuning", "Voyage.correct"],
         examples: &[Example::exact(planned!("c.best.dates.len() <= 2"), "true")],
@@ -267,7 +305,10 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "The cheapest programme: a map.",
-        returns: (Kind::Map, "with `dates` (each with `epoch`, `to_go`, `dv`, `remaining`), `dv` for all together, `remaining`; an error where none leaves as little as was allowed"),
+        returns: (
+            Kind::Map,
+            "with `dates` (each with `epoch`, `to_go`, `dv`, `remaining`), `dv` for all together, `remaining`; an error where none leaves as little as was allowed",
+        ),
         see_also: &["corrections"],
         examples: &[Example::exact(planned!("c.best.dv > 0.m_s"), "true")],
         ..Definition::property("Corrections", "best", |given| {

@@ -78,8 +78,7 @@ fn arrival_map(arrival: &Arrival) -> Dynamic {
 
 impl Noun for FineTuning {
     const NAME: &'static str = "FineTuning";
-    const ABOUT: &'static str =
-        "What 1 m/s along each axis of a burn, and one minute later, do to the arrival; and the smallest burn that still matters.";
+    const ABOUT: &'static str = "What 1 m/s along each axis of a burn, and one minute later, do to the arrival; and the smallest burn that still matters.";
 
     fn show(&self) -> String {
         let mut table = Columns::titled(&["change of the burn", ">periapsis", ">inclination", ">time", ">B·T", ">B·R"]);
@@ -121,11 +120,15 @@ impl Noun for FineTuning {
 
 impl Noun for Scatter {
     const NAME: &'static str = "Dispersion";
-    const ABOUT: &'static str = "How the errors of a burn scatter the arrival: standard deviations, and the covariance of the aim.";
+    const ABOUT: &'static str =
+        "How the errors of a burn scatter the arrival: standard deviations, and the covariance of the aim.";
 
     fn show(&self) -> String {
         let mut table = Columns::titled(&["standard deviation", ">periapsis", ">inclination", ">time", ">B·T", ">B·R"]);
-        let rows = [("by the derivatives", Some(&self.found.deviation)), ("of the flights drawn", self.found.sampled.as_ref())];
+        let rows = [
+            ("by the derivatives", Some(&self.found.deviation)),
+            ("of the flights drawn", self.found.sampled.as_ref()),
+        ];
         for (name, row) in rows {
             let Some(row) = row else { continue };
             let mut line = vec![name.to_owned()];
@@ -136,8 +139,7 @@ impl Noun for Scatter {
     }
 
     fn to_json(&self) -> Value {
-        let rows: Vec<Vec<f64>> =
-            (0..5).map(|i| (0..5).map(|j| self.found.covariance[(i, j)]).collect()).collect();
+        let rows: Vec<Vec<f64>> = (0..5).map(|i| (0..5).map(|j| self.found.covariance[(i, j)]).collect()).collect();
         json!({
             "target": self.target,
             "deviation": arrival_json(&self.found.deviation),
@@ -169,8 +171,16 @@ const TUNING_OPTIONS: &[Parameter] = flight_keys![Parameter::optional(
 )];
 
 const DISPERSION_OPTIONS: &[Parameter] = flight_keys![
-    Parameter::optional("size", Kind::Number, "standard deviation of the burn's size, as a share of it; 0 when left out"),
-    Parameter::optional("direction", ANGLE, "standard deviation of its direction about each of two axes; 0 when left out"),
+    Parameter::optional(
+        "size",
+        Kind::Number,
+        "standard deviation of the burn's size, as a share of it; 0 when left out"
+    ),
+    Parameter::optional(
+        "direction",
+        ANGLE,
+        "standard deviation of its direction about each of two axes; 0 when left out"
+    ),
     Parameter::optional("time", TIME, "standard deviation of its time; 0 when left out"),
     Parameter::optional("sample", Kind::Whole, "how many flights to draw besides, as a check; none when left out"),
     Parameter::optional("seed", Kind::Whole, "of the draws; 1 when left out"),
@@ -195,8 +205,9 @@ fn with_flight<T>(
     let orbit = match (options.noun::<Orbit>("orbit")?, &burn.plan) {
         (Some(orbit), Some(plan)) => orbit.at(plan.epoch).map_err(|error| super::refusal::no_orbit(&error))?,
         (Some(orbit), None) => orbit,
-        (None, Some(plan)) => Orbit::new(plan.body.clone(), plan.epoch, plan.before)
-            .map_err(|error| super::refusal::no_orbit(&error))?,
+        (None, Some(plan)) => {
+            Orbit::new(plan.body.clone(), plan.epoch, plan.before).map_err(|error| super::refusal::no_orbit(&error))?
+        }
         (None, None) => {
             return Err(Fault::new("this burn is not planned on an orbit")
                 .help("say on which orbit it is flown: #{ orbit: v.orbit }")
@@ -283,7 +294,9 @@ pub(super) const TABLE: &[Definition] = &[
         source: SOURCE,
         see_also: &["dispersion", "corrections", "Voyage.correct"],
         examples: &[Example::exact(
-            departing!("fine_tuning(b, s.Mars, #{ orbit: o, expected: w.arrive, matters: 100.km }); t.smallest < 0.1.m_s"),
+            departing!(
+                "fine_tuning(b, s.Mars, #{ orbit: o, expected: w.arrive, matters: 100.km }); t.smallest < 0.1.m_s"
+            ),
             "true",
         )],
         ..Definition::function("fine_tuning", fine_tuning)

@@ -273,12 +273,7 @@ const HORIZON: f64 = 10.0 * 365.25 * 86_400.0;
 ///
 /// # Errors
 /// No approach at all; interruption.
-pub fn expected(
-    orbit: &Orbit,
-    target: &Body,
-    leaving: Option<&Body>,
-    watch: &Watch<'_>,
-) -> Result<Epoch, ShootError> {
+pub fn expected(orbit: &Orbit, target: &Body, leaving: Option<&Body>, watch: &Watch<'_>) -> Result<Epoch, ShootError> {
     if orbit.body() == target {
         return Ok(about(orbit, target)?.epoch);
     }
