@@ -5,6 +5,7 @@ pub mod global;
 pub mod least_squares;
 pub mod minimise;
 pub mod minimum;
+pub mod quasi_newton;
 pub mod root;
 pub mod sum;
 pub mod watch;
