@@ -312,8 +312,8 @@ fn search(given: &Given) -> Answer {
     if stopped() {
         return Err(interrupted());
     }
-    let mut all = found.map_err(|error| refused(&error, &moon))?;
-    let first = all.remove(0);
+    let mut all = found.map_err(|error| refused(&error, &moon))?.into_iter();
+    let Some(first) = all.next() else { return Err(Fault::new("no pass was found").at(0)) };
     let departure = match (&way, &parking) {
         (Way::From(body, depart), Some(parking)) => {
             Some(assist_departure(&first, body, *depart, parking, &watch).map_err(|error| departed(&error))?)
@@ -322,7 +322,7 @@ fn search(given: &Given) -> Answer {
     };
     let ring = giant.ring().map_or(giant.radius(), |ring| ring.outer);
     let least_radius = wanted.least_radius.unwrap_or(ring);
-    Ok(value::noun(Assist { found: first, least_radius, departure: departure.map(Arc::new), others: Arc::new(all) }))
+    Ok(value::noun(Assist { found: first, least_radius, departure: departure.map(Arc::new), others: Arc::new(all.collect()) }))
 }
 
 /// The search; the readings of an assist stand beside.
