@@ -8,9 +8,11 @@ pub mod assist_chain;
 mod flight_root;
 mod flight_time;
 pub mod flyby;
+pub mod flyby_burn;
 pub mod lambert;
 mod lambert_batch;
 mod parabola_series;
+pub mod pass_bounds;
 mod root_block;
 pub mod shoot;
 
@@ -38,7 +40,9 @@ mod verdict;
 pub mod window;
 mod windows;
 
-pub use assist::{Assist, AssistError, AssistOptions, AssistRank, Incoming, capture_by};
+pub use assist::{
+    Assist, AssistError, AssistOptions, AssistRank, Departures, Incoming, capture_by, capture_by_departing,
+};
 pub use capture::{ArrivalPlane, Capture, capture};
 pub use departure::{Departure, departure};
 pub use meet::{Meet, MeetError, MeetOptions, meet};

@@ -55,6 +55,8 @@ pub mod arc;
 mod audit_noun;
 mod body;
 pub mod body_themes;
+pub mod budget;
+pub mod budget_tables;
 mod burn;
 mod capture;
 pub mod elements;
@@ -116,6 +118,8 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    budget::TABLE,
+    budget_tables::TABLE,
 ];
 
 /// All nouns.
@@ -146,4 +150,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+    NounEntry::of::<budget::Budget>(),
+    NounEntry::of::<budget_tables::Budgets>(),
+    NounEntry::of::<budget_tables::Beside>(),
 ];
