@@ -30,14 +30,21 @@ pub struct BurnPass {
 const LOOKS: usize = 200;
 const SHARE: f64 = 0.999;
 
-/// The pass with one burn from one excess velocity (m/s) to another, not below a radius (m, 0 for none).
+/// The pass with one burn from one excess velocity (m/s) to another, not below a radius (m, 0 for none), the burn not beyond another (m,
+/// such as the sphere of influence; may be infinite).
 ///
 /// # Errors
 /// Speeds not above zero; no turn or a full reversal; no place for a burn.
 ///
 /// # Source
 /// [Battin1999], section 9.4 (one hyperbola on each side of a common periapsis) and section 6.8 (velocity from place and asymptote).
-pub fn with_burn(gm: f64, v_in: &Vec3, v_out: &Vec3, least_periapsis: f64) -> Result<BurnPass, FlybyError> {
+pub fn with_burn(
+    gm: f64,
+    v_in: &Vec3,
+    v_out: &Vec3,
+    least_periapsis: f64,
+    sphere: f64,
+) -> Result<BurnPass, FlybyError> {
     let unpowered_turn = if least_periapsis > 0.0 { turn_angle(gm, v_in.norm(), least_periapsis)? } else { PI };
     match powered(gm, v_in, v_out, least_periapsis) {
         Ok(pass) => {
@@ -46,9 +53,9 @@ pub fn with_burn(gm: f64, v_in: &Vec3, v_out: &Vec3, least_periapsis: f64) -> Re
             Ok(BurnPass { pass, before, dv, after_periapsis: 0.0, unpowered_turn })
         }
         Err(low @ FlybyError::TooLow { .. }) => {
-            let after = beside(gm, v_in, v_out, least_periapsis);
+            let after = beside(gm, v_in, v_out, least_periapsis, sphere);
             // The same with time running backwards: the burn before the periapsis.
-            let early = beside(gm, &-v_out, &-v_in, least_periapsis);
+            let early = beside(gm, &-v_out, &-v_in, least_periapsis, sphere);
             let best = match (after, early) {
                 (Some(a), Some(b)) if b.dv.norm() < a.dv.norm() => mirrored(b),
                 (Some(a), _) => a,
@@ -86,14 +93,17 @@ fn mirrored(back: BurnPass) -> BurnPass {
 }
 
 /// The cheapest burn after the periapsis of the lowest pass, in the plane of both velocities.
-fn beside(gm: f64, v_in: &Vec3, v_out: &Vec3, low: f64) -> Option<BurnPass> {
+fn beside(gm: f64, v_in: &Vec3, v_out: &Vec3, low: f64, sphere: f64) -> Option<BurnPass> {
     let speed = v_in.norm();
     let along = v_in / speed;
     let side = (along * along.dot(v_out) - v_out).try_normalize(0.0)?;
     let aim = side * aim_radius(gm, speed, low).ok()?;
     let periapsis = hyperbola::at_periapsis(gm, *v_in, aim).ok()?;
     let elements = Elements::from_state(gm, &periapsis).ok()?;
-    let last = SHARE * (-1.0 / elements.eccentricity).acos();
+    // r = p/(1 + e cos ν), to the edge of the sphere or nearly to the asymptote.
+    let edge = (elements.semi_latus_rectum / sphere - 1.0) / elements.eccentricity;
+    let asymptote = (-1.0 / elements.eccentricity).acos();
+    let last = if edge < 1.0 { (SHARE * asymptote).min(edge.max(-1.0).acos()) } else { return None };
     let at = |anomaly: f64| -> Option<(State, Vec3)> {
         let here = Elements { true_anomaly: anomaly, ..elements }.to_state(gm).ok()?;
         let needed = velocity_to_asymptote(gm, &here.position, v_out, Sweep::Short)?;
@@ -124,7 +134,7 @@ mod tests {
     /// The conics on both sides of the burn have the asymptotes asked for, and keep above the least radius.
     #[track_caller]
     fn joins(v_in: Vec3, v_out: Vec3, low: f64) -> BurnPass {
-        let found = with_burn(GM, &v_in, &v_out, low).unwrap();
+        let found = with_burn(GM, &v_in, &v_out, low, f64::INFINITY).unwrap();
         let way_in = hyperbola::incoming(GM, &found.before).unwrap();
         assert!((way_in.v_infinity - v_in).norm() < 1e-8 * v_in.norm(), "{found:?}");
         assert!((way_in.aim - found.pass.aim).norm() < 1e-7 * found.pass.aim.norm());

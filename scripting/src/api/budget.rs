@@ -1,5 +1,7 @@
 //! `budget`: Δv leg by leg for a journey named by its places. The nouns `Budget`, `Budgets` and `Beside`.
 
+use std::fmt::Write as _;
+
 use rhai::{Array, Dynamic, Map};
 use serde_json::{Value, json};
 use visviva_engine::arc::ArrivalOrbit;
@@ -61,7 +63,7 @@ impl Noun for Budget {
         let found = &self.found;
         let back = if found.homeward.is_some() { " and back" } else { "" };
         let mut text = format!("budget from {} to {}{back}\n", found.from.name(), found.to.name());
-        let mut table = Columns::titled(&["leg", "begins", ">Δv", "basis", ">margin", ">with margin", "how"]);
+        let mut table = Columns::titled(&["leg", "begins", ">Δv", "basis", ">margin", ">with margin"]);
         for line in &found.lines {
             table.row(&[
                 line.name.clone(),
@@ -70,7 +72,6 @@ impl Noun for Budget {
                 line.basis.word().to_owned(),
                 format!("{:.0} %", 100.0 * line.margin),
                 speed(line.with_margin()),
-                line.how.clone(),
             ]);
         }
         table.row(&[
@@ -80,22 +81,20 @@ impl Noun for Budget {
             String::new(),
             String::new(),
             speed(found.with_margin()),
-            String::new(),
         ]);
         text.push_str(&table.text());
         if !found.alternatives.is_empty() {
-            let mut other = Columns::titled(&["instead", "of", ">Δv", ">saves", "how"]);
+            let mut other = Columns::titled(&["instead", "of", ">Δv", ">saves"]);
             for way in &found.alternatives {
-                other.row(&[
-                    way.name.clone(),
-                    way.replaces.join(", "),
-                    speed(way.dv),
-                    speed(way.saves),
-                    way.how.clone(),
-                ]);
+                other.row(&[way.name.clone(), way.replaces.join(", "), speed(way.dv), speed(way.saves)]);
             }
             text.push_str("\n\n");
             text.push_str(&other.text());
+        }
+        // How each was found stands below: the tables stay narrow enough for a terminal.
+        let reasons = found.lines.iter().map(|line| (&line.name, &line.how));
+        for (name, how) in reasons.chain(found.alternatives.iter().map(|way| (&way.name, &way.how))) {
+            let _ = write!(text, "\n  {name}: {how}");
         }
         text
     }
@@ -468,7 +467,7 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (Kind::Text, "a line for each leg below the headers"),
         source: Some("[RFC4180]"),
         see_also: &["Budget.legs", "save"],
-        examples: &[Example::exact(mars!("b.csv.split(\"\\n\")[2].split(\",\")[2]"), "\"50\"")],
+        examples: &[Example::exact(mars!("b.csv.split(\"\\n\")[2].contains(\",50,allowance,1,100,\")"), "true")],
         ..Definition::property("Budget", "csv", |given| Ok(value::text(super::budget_tables::csv(&this(given)?))))
     },
 ];

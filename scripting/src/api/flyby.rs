@@ -51,7 +51,7 @@ impl Noun for Flyby {
         row("periapsis altitude", Quantity::length(altitude).show());
         row("aim radius", Quantity::length(self.pass.aim.norm()).show());
         row("change of velocity", Quantity::speed(self.pass.dv()).show());
-        row("greatest turn unpowered", value::degrees(self.greatest_turn));
+        row("most without a burn", value::degrees(self.greatest_turn));
         if let Some(burn) = self.burn.as_ref().filter(|burn| burn.dv.norm() > 0.0) {
             row("burn", Quantity::speed(burn.dv.norm()).show());
             let place = if burn.after_periapsis == 0.0 {
@@ -163,7 +163,7 @@ fn flyby(given: &Given) -> Answer {
             flyby::turning(gm, &v_in, turn, &side(&body, &v_in, &options)?, least).map_err(said)?
         }
         (None, None, Some(v_out)) => {
-            let found = flyby_burn::with_burn(gm, &v_in, &v_out, least).map_err(said)?;
+            let found = flyby_burn::with_burn(gm, &v_in, &v_out, least, body.sphere_of_influence()).map_err(said)?;
             burn = Some(found);
             found.pass
         }
@@ -347,7 +347,12 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "The burn as a vector.",
         returns: (VECTOR, "of speeds, inertial; zero for a pass without one"),
         see_also: &["Flyby.burn", "Flyby.burn_time"],
-        examples: burnt!("burn_vector.norm", "700.m_s", "100.m_s"),
+        examples: &[Example::close(
+            "let f = flyby(#{ body: system(\"sol\").Venus, v_in: vec(5.km_s, 0.km_s, 0.km_s), v_out: vec(5.km_s, 4.km_s, 0.km_s) }); \
+             f.burn_vector.norm - f.burn",
+            "0.m_s",
+            "1e-9.m_s",
+        )],
         ..Definition::property("Flyby", "burn_vector", |given| {
             let dv = burn_of(given)?.map_or_else(Vec3::zeros, |burn| burn.dv);
             Ok(Vector::new(dv, Dimension::SPEED).into_value())

@@ -33,6 +33,9 @@ const TRIMS: f64 = 20.0;
 /// Height of the passes as a part of the air's top: Mars orbiters passed at 100 to 110 km (from memory) under a top of 125 km.
 const PASS: f64 = 0.85;
 
+/// How much farther out than the orbit wanted the loose ellipse must reach for the air to be worth its passes.
+const LOOSE: f64 = 1.5;
+
 /// Arriving with an excess speed (m/s) into an orbit by way of a loose ellipse with this apoapsis altitude (m); `None` without air, or
 /// where the orbit wanted reaches as far out as the ellipse or down into the air.
 ///
@@ -49,7 +52,7 @@ pub fn aerobraking(body: &Body, v_infinity: f64, arrival: &ArrivalOrbit, loose_a
         ArrivalOrbit::Ellipse { apoapsis_altitude, .. } => ground + apoapsis_altitude,
     };
     let (far, low) = (ground + loose_apoapsis, ground + PASS * top);
-    if !(far > 1.05 * apoapsis && periapsis > low && far < body.sphere_of_influence()) {
+    if !(far > LOOSE * apoapsis && periapsis > low && far < body.sphere_of_influence()) {
         return None;
     }
     Some(Aerobraking {

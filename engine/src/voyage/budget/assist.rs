@@ -12,6 +12,9 @@ use crate::system::Body;
 /// How many moons are tried, the heaviest first.
 const MOONS: usize = 3;
 
+/// What a pass must save to be told, as a part of the capture.
+const WORTH: f64 = 0.01;
+
 /// For an arrival at a giant with moons, or at one of its moons: captures by each of the (other) heavy moons.
 ///
 /// # Errors
@@ -70,7 +73,10 @@ pub(super) fn alternatives(
                     short.v_infinity / 1e3,
                     slower / 1e3
                 );
-                found.push(Alternative { name, replaces, dv, saves: captured - dv, how });
+                // A moon too light to tell is no alternative.
+                if captured - dv > WORTH * captured {
+                    found.push(Alternative { name, replaces, dv, saves: captured - dv, how });
+                }
             }
             // A moon that is not met, or whose pass binds nothing, is no alternative.
             Err(_) => {}
