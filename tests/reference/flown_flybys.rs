@@ -61,9 +61,18 @@ pub(crate) fn table() -> Table {
                 let wanted = number(check, "rp_predicted_from_dates_km").expect("a periapsis");
                 // d ln r = −(1 + s)/s · cot(δ/2)·dδ/2 − 2 d ln v: 1 % of the excess speed is 2 % of r, and turns it by as much again.
                 table.relative(format!("{id} periapsis asked for"), pass.pass.periapsis_radius / 1e3, wanted, 0.04);
-                let natural = pass.dv.norm() / pass.pass.dv();
-                // Nobody burnt there: what the burn would be is the 1 % by which excess speeds from dates are off, deep in the well less.
-                table.add(format!("{id} burn left over at {}", planet.name()), natural, 0.02, "of the change");
+                // The burn at periapsis is (v_out² − v_in²)/(2 v_p): what the row's own excess speeds make of it, and 1 % of each of theirs.
+                let figure = |name: &str| number(check, name).or(number(check, &format!("{name}_from_dates")));
+                let (v_in, v_out) = (figure("vinf_in").expect("a speed"), figure("vinf_out").expect("a speed"));
+                let fast = (v_in * v_in + 2.0 * planet.gm_system() / 1e9 / wanted).sqrt();
+                let told = (v_out * v_out - v_in * v_in) / (2.0 * fast);
+                let bound = 0.01 * (v_in * v_in + v_out * v_out) / fast;
+                table.add(
+                    format!("{id} burn at {}", planet.name()),
+                    (pass.pass.burn / 1e3 - told).abs(),
+                    bound,
+                    "km/s",
+                );
             }
             Err(why) => table.failed(id, why),
         }

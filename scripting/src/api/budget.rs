@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use rhai::{Array, Dynamic, Map};
 use serde_json::{Value, json};
-use visviva_engine::arc::ArrivalOrbit;
+use visviva_engine::arc::{ArrivalOrbit, Rank};
 use visviva_engine::numerics::watch::Watch;
 use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::system::{Air, Body};
@@ -22,6 +22,7 @@ use super::options::Options;
 use super::search::interrupted;
 use super::table::{Columns, date};
 use super::value;
+use super::windows::Window;
 
 /// A budget.
 pub(super) const BUDGET: Kind = Kind::Noun("Budget");
@@ -323,7 +324,7 @@ fn line_map(line: &Line) -> Dynamic {
 fn alternative_map(way: &Alternative) -> Dynamic {
     let mut map = Map::new();
     map.insert("way".into(), value::text(&way.name));
-    map.insert("replaces".into(), Dynamic::from_array(way.replaces.iter().map(|name| value::text(name)).collect()));
+    map.insert("replaces".into(), Dynamic::from_array(way.replaces.iter().map(value::text).collect()));
     map.insert("dv".into(), value::of(way.dv, Dimension::SPEED));
     map.insert("saves".into(), value::of(way.saves, Dimension::SPEED));
     map.insert("how".into(), value::text(&way.how));
@@ -430,6 +431,32 @@ pub(super) const TABLE: &[Definition] = &[
         examples: &[Example::exact(mars!("b.alternatives.map(|way| way.way)"), "[\"aerobraking\"]")],
         ..Definition::property("Budget", "alternatives", |given| {
             Ok(Dynamic::from_array(this(given)?.alternatives.iter().map(alternative_map).collect()))
+        })
+    },
+    Definition {
+        summary: "Where the journey leads.",
+        returns: (BODY, ""),
+        see_also: &["budget", "Budgets.cheapest"],
+        examples: &[Example::exact(mars!("b.target.name"), "\"Mars\"")],
+        ..Definition::property("Budget", "target", |given| Ok(value::noun(this(given)?.to)))
+    },
+    Definition {
+        summary: "The window of the way there, with its dates, orbits and burn.",
+        returns: (Kind::Noun("Window"), "planned, not yet flown"),
+        see_also: &["windows", "Budget.homeward"],
+        examples: &[Example::exact(mars!("b.outward.depart == b.legs[0].start"), "true")],
+        ..Definition::property("Budget", "outward", |given| {
+            Ok(value::noun(Window { found: this(given)?.outward, rank: Rank::Total }))
+        })
+    },
+    Definition {
+        summary: "The window of the way back.",
+        returns: (Kind::Anything, "a Window, planned, not yet flown; `()` where there is no way back"),
+        see_also: &["Budget.outward"],
+        examples: &[Example::exact(mars!("b.homeward"), "()")],
+        ..Definition::property("Budget", "homeward", |given| {
+            let home = this(given)?.homeward;
+            Ok(home.map_or(Dynamic::UNIT, |found| value::noun(Window { found, rank: Rank::Total })))
         })
     },
     Definition {

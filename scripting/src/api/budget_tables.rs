@@ -216,7 +216,7 @@ pub(super) const TABLE: &[Definition] = &[
                 map.insert("with_margin".into(), cell(row.with_margin));
                 map.insert("flown".into(), cell(row.flown));
                 map.insert("left".into(), cell(row.left()));
-                map.insert("legs".into(), Dynamic::from_array(row.legs.iter().map(|leg| value::text(leg)).collect()));
+                map.insert("legs".into(), Dynamic::from_array(row.legs.iter().map(value::text).collect()));
                 Dynamic::from_map(map)
             };
             Ok(Dynamic::from_array(beside_of(given)?.rows.iter().map(row).collect()))

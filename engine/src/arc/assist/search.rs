@@ -57,7 +57,7 @@ pub fn capture_by(
             // A burn at the giant is cheapest as low as it may be: the search keeps a little above, settling moves it a little.
             let above = if kind == Kind::AtGiant { ABOVE } else { 0.0 };
             let bounds = Bounds { least_radius: bounds.least_radius + above, ..bounds };
-            let search = Search { kind, bounds, ..free };
+            let search = Search { bounds, kind, ..free };
             found.extend(search.all(&mut nearest, watch)?);
         }
         found.retain(|found| found.burns() <= options.greatest_burn);
@@ -289,12 +289,11 @@ impl<'a> Search<'a> {
         let mut burn = None;
         for _ in 0..20 {
             let Some(turns) = self.turns(time, sweep, &aside)? else { return Ok(None) };
-            let turns = match (frozen, burn) {
-                (true, Some(burn)) => turns.by(Means::AtMoon(burn)),
-                _ => {
-                    let Some(turns) = self.equipped(turns, watch) else { return Ok(None) };
-                    turns
-                }
+            let turns = if let (true, Some(burn)) = (frozen, burn) {
+                turns.by(Means::AtMoon(burn))
+            } else {
+                let Some(turns) = self.equipped(turns, watch) else { return Ok(None) };
+                turns
             };
             if let Means::AtMoon(found) = turns.means {
                 burn = Some(found);

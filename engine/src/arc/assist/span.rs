@@ -108,12 +108,11 @@ pub fn capture_by_departing(
 /// Of two refusals the one that lacks less.
 fn nearer(known: Option<AssistError>, next: AssistError) -> AssistError {
     match (known, next) {
-        (None, next) => next,
         (Some(AssistError::Unbound(a)), AssistError::Unbound(b)) => {
             AssistError::Unbound(if b.missing < a.missing { b } else { a })
         }
         (Some(known @ AssistError::Unbound(_)), _) => known,
-        (Some(_), next @ AssistError::Unbound(_)) => next,
+        (None, next) | (Some(_), next @ AssistError::Unbound(_)) => next,
         (Some(known), _) => known,
     }
 }
