@@ -7,7 +7,8 @@ use serde_json::{Value, json};
 use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::voyage::budget;
 
-use super::budget::{BUDGET, Budget, mars, speed, speed_json};
+use super::budget::{BUDGET, Budget, speed, speed_json};
+use super::budget_readings::mars;
 use super::definition::{Definition, Example};
 use super::fault::Fault;
 use super::given::Given;

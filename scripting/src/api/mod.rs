@@ -57,6 +57,7 @@ mod audit_noun;
 mod body;
 pub mod body_themes;
 pub mod budget;
+mod budget_readings;
 pub mod budget_tables;
 mod burn;
 mod capture;
@@ -120,6 +121,7 @@ pub const TABLES: &[&[Definition]] = &[
     capture::TABLE,
     windows_readings::TABLE,
     budget::TABLE,
+    budget_readings::TABLE,
     budget_tables::TABLE,
 ];
 
