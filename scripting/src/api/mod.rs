@@ -71,6 +71,9 @@ mod refusal;
 mod save;
 pub mod system;
 mod table;
+mod tour;
+mod tour_noun;
+mod tour_readings;
 mod track;
 mod vehicle;
 mod voyage;
@@ -116,6 +119,8 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    tour::TABLE,
+    tour_readings::TABLE,
 ];
 
 /// All nouns.
@@ -146,4 +151,5 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+    NounEntry::of::<visviva_engine::arc::tour::Tour>(),
 ];
