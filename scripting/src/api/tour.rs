@@ -51,16 +51,32 @@ const OPTIONS: &[Parameter] = &[
          left out, up to three turns of a body that comes twice in a row",
     ),
     Parameter::optional("arrive_by", EPOCH, "latest arrival"),
-    Parameter::optional("least_altitude", LENGTH, "of all passes, 300 km when left out; never in the air or within a ring"),
+    Parameter::optional(
+        "least_altitude",
+        LENGTH,
+        "of all passes, 300 km when left out; never in the air or within a ring",
+    ),
     Parameter::optional("altitudes", Kind::Map, "of single bodies: #{ Venus: [300.km, 20_000.km] }"),
-    Parameter::optional("deep_space", Kind::Flag, "burns between the bodies and unpowered passes; else burns at the passes only"),
+    Parameter::optional(
+        "deep_space",
+        Kind::Flag,
+        "burns between the bodies and unpowered passes; else burns at the passes only",
+    ),
     Parameter::optional("revolutions", Kind::Whole, "most whole turns of an arc between two bodies, 0 when left out"),
     Parameter::optional("most_v_inf", SPEED, "greatest excess speed at departure"),
     Parameter::optional("most_dv", SPEED, "most Δv in all"),
     Parameter::optional("seed", Kind::Whole, "of the random numbers, 1 when left out: the same seed, the same tour"),
     Parameter::optional("evaluations", Kind::Whole, "of the full search of one sequence, 60 000 when left out"),
-    Parameter::optional("screened", Kind::Whole, "sequences that get a short search, the best by energy, 24 when left out"),
-    Parameter::optional("searched", Kind::Whole, "sequences that get a full search, the best of those, 3 when left out"),
+    Parameter::optional(
+        "screened",
+        Kind::Whole,
+        "sequences that get a short search, the best by energy, 24 when left out",
+    ),
+    Parameter::optional(
+        "searched",
+        Kind::Whole,
+        "sequences that get a full search, the best of those, 3 when left out",
+    ),
 ];
 
 fn bodies(options: &Options, key: &str, list: &[Dynamic]) -> Result<Vec<Body>, Fault> {
@@ -72,14 +88,18 @@ fn bodies(options: &Options, key: &str, list: &[Dynamic]) -> Result<Vec<Body>, F
 }
 
 fn through(options: &Options) -> Result<Through, Fault> {
-    if let Some(list) = options.value("through").and_then(|said| said.read_lock::<rhai::Array>().map(|list| list.clone())) {
+    if let Some(list) =
+        options.value("through").and_then(|said| said.read_lock::<rhai::Array>().map(|list| list.clone()))
+    {
         return Ok(Through::Given(bodies(options, "through", &list)?));
     }
     let map = options.map("through")?.unwrap_or_default();
     super::options::check("through", 0, ANY_OF, &map)?;
     let list = map.get("any_of").and_then(|list| list.read_lock::<rhai::Array>().map(|list| list.clone()));
     let Some(list) = list.filter(|list| !list.is_empty()) else {
-        return Err(options.fault("through", "`any_of` holds no body").help("write through: #{ any_of: [a, b], at_most: 3 }"));
+        return Err(options
+            .fault("through", "`any_of` holds no body")
+            .help("write through: #{ any_of: [a, b], at_most: 3 }"));
     };
     let at_most = map.get("at_most").and_then(value::whole).unwrap_or(3);
     // Ten passes are more than any tour has flown between planets before the end of its first year in a moon system.
@@ -137,7 +157,10 @@ fn altitudes(options: &Options) -> Result<Vec<(String, f64, f64)>, Fault> {
     let one = |(name, item): (&rhai::Identifier, &Dynamic)| match interval(item, Dimension::LENGTH) {
         Some((least, most)) => Ok((name.to_string(), least, most)),
         None => Err(options
-            .fault("altitudes", format!("`{name}` expects its least and greatest altitude, got {}", value::describe(item)))
+            .fault(
+                "altitudes",
+                format!("`{name}` expects its least and greatest altitude, got {}", value::describe(item)),
+            )
             .help("write altitudes: #{ Venus: [300.km, 20_000.km] }")),
     };
     map.iter().map(one).collect()
@@ -237,7 +260,10 @@ fn search(given: &Given) -> Answer {
 pub(super) const TABLE: &[Definition] = &[Definition {
     summary: "The cheapest tour from body to body by way of others that bend the path: a given sequence, or the sequence searched too.",
     parameters: &[Parameter::new("task", Kind::Options(OPTIONS), "the bodies, the dates, the bounds")],
-    returns: (Kind::Noun("Tour"), "matched to the hyperbolas of its passes and flown; what no sequence or date allows is an error"),
+    returns: (
+        Kind::Noun("Tour"),
+        "matched to the hyperbolas of its passes and flown; what no sequence or date allows is an error",
+    ),
     source: Some("models with burns at or between the passes: [Vinko2008]; sequences by energy: [StrangeLonguski2002]"),
     see_also: &["Tour", "windows", "flyby", "Voyage.correct"],
     examples: &[Example::exact(

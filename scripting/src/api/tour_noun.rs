@@ -24,7 +24,8 @@ fn leg_burn(leg: &TourLeg) -> String {
 
 impl Noun for Tour {
     const NAME: &'static str = "Tour";
-    const ABOUT: &'static str = "A way from body to body by passes of others: its legs, passes, burns, and what their refinement left open.";
+    const ABOUT: &'static str =
+        "A way from body to body by passes of others: its legs, passes, burns, and what their refinement left open.";
 
     fn show(&self) -> String {
         use std::fmt::Write as _;
@@ -46,10 +47,9 @@ impl Noun for Tour {
         }
         row("Δv, all", speed(self.dv));
         match &self.flown {
-            Ok(flown) => row(
-                "flown",
-                format!("{} in all, {} of it corrections", speed(flown.dv), speed(flown.corrections_dv)),
-            ),
+            Ok(flown) => {
+                row("flown", format!("{} in all, {} of it corrections", speed(flown.dv), speed(flown.corrections_dv)))
+            }
             Err(why) => row("flown", format!("not to its end: {why}")),
         }
         if !self.at_bounds.is_empty() {
@@ -88,7 +88,15 @@ impl Noun for Tour {
             return text;
         }
         let mut passes = Columns::titled(&[
-            "pass", "at", "epoch", ">altitude", ">turn", ">change of v", ">burn", ">v∞ mismatch", ">turn mismatch",
+            "pass",
+            "at",
+            "epoch",
+            ">altitude",
+            ">turn",
+            ">change of v",
+            ">burn",
+            ">v∞ mismatch",
+            ">turn mismatch",
         ]);
         for (index, pass) in self.passes.iter().enumerate() {
             passes.row(&[

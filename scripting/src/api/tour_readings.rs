@@ -97,7 +97,8 @@ fn leg_of(given: &Given, tour: &Tour) -> Result<usize, Fault> {
 
 fn burns(tour: &Tour) -> Result<Vec<Burn>, Fault> {
     let flown = tour.flown.as_ref().map_err(|why| {
-        Fault::new(format!("this tour was not flown to its end: {why}")).help("fly it leg by leg: v.correct(#{ at: t.correction(1), aim: t.aim(1) })")
+        Fault::new(format!("this tour was not flown to its end: {why}"))
+            .help("fly it leg by leg: v.correct(#{ at: t.correction(1), aim: t.aim(1) })")
     })?;
     let mut list = vec![tour.departure.burn.clone()];
     for leg in &flown.legs {
@@ -183,7 +184,10 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "All burns in their order as they were flown: departure, each leg's own or its correction, those at the passes, arrival.",
-        returns: (Kind::List, "of burns; a rounding grows from pass to pass, so that a voyage rather aims each leg anew: `correct`"),
+        returns: (
+            Kind::List,
+            "of burns; a rounding grows from pass to pass, so that a voyage rather aims each leg anew: `correct`",
+        ),
         see_also: &["Tour.aim", "Voyage.correct"],
         examples: &[Example::exact(of_1973!(".burns.len() >= 3"), "true")],
         ..Definition::property("Tour", "burns", |given| {

@@ -1,10 +1,10 @@
 //! The answer that a place of the search stands for: matched, checked against its bounds, flown.
 
+use super::TourError;
 use super::answer::{AtBound, PassResidual, Residuals, Tour, TourLeg, TourPass};
 use super::chain::Chain;
 use super::flown;
 use super::matched::{Matched, arrival_state, matched};
-use super::TourError;
 use crate::arc::capture::capture_burn;
 use crate::arc::flyby;
 use crate::arc::plan_error::PlanError;
@@ -22,7 +22,12 @@ use crate::vector::Vec3;
 const SLACK: f64 = 1.0;
 
 /// The tour of a place of the search.
-pub(super) fn answer(chain: &Chain<'_>, found: &Found, evaluations: usize, watch: &Watch<'_>) -> Result<Tour, TourError> {
+pub(super) fn answer(
+    chain: &Chain<'_>,
+    found: &Found,
+    evaluations: usize,
+    watch: &Watch<'_>,
+) -> Result<Tour, TourError> {
     let matched = matched(chain, &found.x, watch)?;
     let (legs, passes) = (legs(chain, &matched)?, passes(chain, &matched));
     refuse(chain, &matched, &passes)?;
@@ -32,7 +37,8 @@ pub(super) fn answer(chain: &Chain<'_>, found: &Found, evaluations: usize, watch
     let insertion = match chain.options.arrival {
         Some(wanted) => {
             let arrive = legs.last().map_or(chain.options.between.0, |leg| leg.arrive);
-            let at = Orbit::new(chain.last().clone(), arrive, arrival_state(chain, &matched)?).map_err(PlanError::from)?;
+            let at =
+                Orbit::new(chain.last().clone(), arrive, arrival_state(chain, &matched)?).map_err(PlanError::from)?;
             Some(capture_burn(&at, wanted)?.0)
         }
         None => None,
@@ -173,12 +179,21 @@ fn refuse(chain: &Chain<'_>, matched: &Matched, passes: &[TourPass]) -> Result<(
             return Err(TourError::TooLow { body, pass: number, why, least_m, short_by_m: least - radius });
         }
         if radius - most > SLACK {
-            return Err(TourError::TooHigh { body, pass: number, most_m: most - pass.body.radius(), over_by_m: radius - most });
+            return Err(TourError::TooHigh {
+                body,
+                pass: number,
+                most_m: most - pass.body.radius(),
+                over_by_m: radius - most,
+            });
         }
     }
     let excess = matched.path.departure.norm();
     if let Some(most) = chain.options.most_excess.filter(|most| excess > most * 1.001) {
-        return Err(TourError::TooFast { from: chain.body(0).name().to_string(), most_m_s: most, over_m_s: excess - most });
+        return Err(TourError::TooFast {
+            from: chain.body(0).name().to_string(),
+            most_m_s: most,
+            over_m_s: excess - most,
+        });
     }
     let late = chain.late(&matched.x);
     if late > SLACK {

@@ -89,8 +89,7 @@ impl<'a> Chain<'a> {
         }
         let gm = Orbit::gm_of(&parent);
         let legs = bodies.len() - 1;
-        let periods: Vec<f64> =
-            bodies.iter().map(|body| period(gm, body, begin)).collect::<Result<_, TourError>>()?;
+        let periods: Vec<f64> = bodies.iter().map(|body| period(gm, body, begin)).collect::<Result<_, TourError>>()?;
         let mut flight_times = match &options.flight_times {
             Some(given) if given.len() == legs => given.clone(),
             Some(given) => return Err(TourError::FlightTimeCount { legs, given: given.len() }),

@@ -134,7 +134,9 @@ pub enum TourError {
         most_m_s: f64,
     },
     /// No sequence of the bodies reaches the goal.
-    #[error("no sequence of up to {at_most} passes has the energy to reach `{to}` ({tried} looked at); the best way out: {why}")]
+    #[error(
+        "no sequence of up to {at_most} passes has the energy to reach `{to}` ({tried} looked at); the best way out: {why}"
+    )]
     NoSequence {
         /// The last body.
         to: String,

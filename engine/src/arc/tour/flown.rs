@@ -65,7 +65,9 @@ struct Craft {
 
 impl Craft {
     fn coast(&mut self, until: Epoch, watch: &Watch<'_>) -> Result<(), String> {
-        while let Some(patch) = next_patch(&self.now, until, self.leaving.as_ref(), watch).map_err(|why| why.to_string())? {
+        while let Some(patch) =
+            next_patch(&self.now, until, self.leaving.as_ref(), watch).map_err(|why| why.to_string())?
+        {
             self.leaving = patch.leaving();
             self.now = patch.after;
         }
@@ -97,11 +99,8 @@ pub(super) fn fly(
         craft.coast(at, watch).map_err(told)?;
         let dv = leg.burn.map(|(_, dv)| dv);
         // Where the plan has no burn, none is the nearest start; from the orbit about the parent only, as planned.
-        let start = Start {
-            dv: Some(dv.unwrap_or_default()),
-            expected: Some(leg.arrive),
-            leaving: craft.leaving.clone(),
-        };
+        let start =
+            Start { dv: Some(dv.unwrap_or_default()), expected: Some(leg.arrive), leaving: craft.leaving.clone() };
         let shot = shoot::shoot(&craft.now, aim, &start, watch).map_err(|why| told(why.to_string()))?;
         let label = if dv.is_some() { "deep-space burn" } else { "correction" };
         let burn = shot.burn.clone().labelled(label);

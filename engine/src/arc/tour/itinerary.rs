@@ -47,10 +47,13 @@ pub struct Itinerary {
 impl Itinerary {
     /// Such as `Earth – Venus – Earth (2:1) Earth – Jupiter`.
     pub fn words(&self) -> String {
+        use std::fmt::Write as _;
         let mut text = self.bodies.first().map_or_else(String::new, |body| body.name().to_owned());
         for (body, kind) in self.bodies.iter().skip(1).zip(&self.kinds) {
             match kind {
-                LegKind::Resonant { body_turns, turns } => text.push_str(&format!(" ({body_turns}:{turns}) ")),
+                LegKind::Resonant { body_turns, turns } => {
+                    let _ = write!(text, " ({body_turns}:{turns}) ");
+                }
                 _ => text.push_str(" – "),
             }
             text.push_str(body.name());

@@ -114,7 +114,6 @@ pub(super) fn arrival_state(chain: &Chain<'_>, matched: &Matched) -> Result<Stat
     let epochs = chain.epochs(&matched.x);
     let v_infinity: Vec3 = matched.path.arrival;
     let normal = arrival_normal(chain.last(), &v_infinity, epochs[chain.legs()], ArrivalPlane::LeastInclined);
-    let (position, velocity) =
-        periapsis_arriving(chain.last().gm(), &v_infinity, arrival_radius(chain)?, &normal);
+    let (position, velocity) = periapsis_arriving(chain.last().gm(), &v_infinity, arrival_radius(chain)?, &normal);
     Ok(State { position, velocity })
 }

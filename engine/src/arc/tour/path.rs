@@ -2,8 +2,8 @@
 
 use super::chain::Chain;
 use super::itinerary::LegKind;
-use crate::arc::assist_chain::deep_space::{self, PassPlan};
 use crate::arc::assist_chain::Stop;
+use crate::arc::assist_chain::deep_space::{self, PassPlan};
 use crate::arc::flyby::{self, Flyby};
 use crate::arc::lambert::{self, Branch, LambertArc, Way};
 use crate::conic::{State, propagate};

@@ -30,7 +30,8 @@ pub(super) fn candidates(
     all.extend(through.bodies().iter().cloned());
     all.push(to.clone());
     let parent = common_parent(&all)?;
-    if let Some((name, _, _)) = options.altitudes.iter().find(|(name, _, _)| all.iter().all(|body| body.name() != name)) {
+    if let Some((name, _, _)) = options.altitudes.iter().find(|(name, _, _)| all.iter().all(|body| body.name() != name))
+    {
         return Err(TourError::NotPassed { name: name.clone() });
     }
     let (begin, end) = options.between;

@@ -21,8 +21,7 @@ impl Task<'_, '_> {
         let none = Offsets::none(self.chain.legs());
         let cost = |x: &[f64]| self.chain.cost(x, &none);
         let bounds = &self.chain.layout.bounds;
-        let mut found =
-            global::search(bounds, cost, &self.options, watch, &mut |at| told(at.evaluations, at.cost));
+        let mut found = global::search(bounds, cost, &self.options, watch, &mut |at| told(at.evaluations, at.cost));
         if self.closer == 0 || watch.stopped() || !found.cost.is_finite() {
             return found;
         }

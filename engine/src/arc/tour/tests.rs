@@ -91,8 +91,6 @@ fn the_tour_with_a_resonant_orbit_about_the_sun_is_found_again() {
         ..TourOptions::new((epoch("1989-09-15 TDB"), epoch("1989-11-30 TDB")), 300e3)
     };
     let found = go(&["Earth", "Venus", "Earth", "Earth", "Jupiter"], &options).unwrap();
-    println!("{}", found.itinerary.words());
-    println!("{:?} {:?}", found.dv, found.rivals);
     let days = |a: Epoch, b: &str| a.seconds_since(epoch(b)).abs() / DAY;
     assert!(days(found.passes[0].epoch, "1990-02-10 TDB") < 20.0, "{}", found.passes[0].epoch);
     assert!(days(found.passes[1].epoch, "1990-12-08 TDB") < 20.0, "{}", found.passes[1].epoch);
@@ -173,5 +171,9 @@ fn the_bound_to_blame_is_named() {
     assert!(matches!(go(&names, &high), Err(TourError::NoRoom { short_by_m, .. }) if (short_by_m - 1e8).abs() < 1.0));
     // Too far out to bend the way to Mercury: the bend's need is told against the least altitude.
     let far = TourOptions { altitudes: vec![("Venus".to_owned(), 2e8, 3e8)], ..plain };
-    assert!(matches!(go(&names, &far), Err(TourError::TooLow { .. } | TourError::Bend { .. })), "{:?}", go(&names, &far));
+    assert!(
+        matches!(go(&names, &far), Err(TourError::TooLow { .. } | TourError::Bend { .. })),
+        "{:?}",
+        go(&names, &far)
+    );
 }
