@@ -42,6 +42,7 @@ pub mod value;
 
 pub mod epoch;
 pub mod maths;
+mod minimum;
 pub mod rehearsal;
 pub mod search;
 pub mod trigonometry;
@@ -57,6 +58,7 @@ mod body;
 pub mod body_themes;
 mod burn;
 mod capture;
+pub mod corrections;
 pub mod elements;
 pub mod flyby;
 pub mod handle;
@@ -75,6 +77,7 @@ mod tour;
 mod tour_noun;
 mod tour_readings;
 mod track;
+pub mod tuning;
 mod vehicle;
 mod voyage;
 mod voyage_verbs;
@@ -119,8 +122,13 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+<<<<<<< HEAD
     tour::TABLE,
     tour_readings::TABLE,
+=======
+    tuning::TABLE,
+    corrections::TABLE,
+>>>>>>> main
 ];
 
 /// All nouns.
@@ -151,5 +159,11 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+<<<<<<< HEAD
     NounEntry::of::<visviva_engine::arc::tour::Tour>(),
+=======
+    NounEntry::of::<tuning::FineTuning>(),
+    NounEntry::of::<tuning::Scatter>(),
+    NounEntry::of::<corrections::Corrections>(),
+>>>>>>> main
 ];
