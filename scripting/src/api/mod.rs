@@ -122,13 +122,10 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
-<<<<<<< HEAD
     tour::TABLE,
     tour_readings::TABLE,
-=======
     tuning::TABLE,
     corrections::TABLE,
->>>>>>> main
 ];
 
 /// All nouns.
@@ -159,11 +156,8 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
-<<<<<<< HEAD
     NounEntry::of::<visviva_engine::arc::tour::Tour>(),
-=======
     NounEntry::of::<tuning::FineTuning>(),
     NounEntry::of::<tuning::Scatter>(),
     NounEntry::of::<corrections::Corrections>(),
->>>>>>> main
 ];
