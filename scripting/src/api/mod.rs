@@ -61,6 +61,7 @@ mod budget_readings;
 pub mod budget_tables;
 mod burn;
 mod capture;
+pub mod corrections;
 pub mod elements;
 pub mod flyby;
 pub mod handle;
@@ -75,7 +76,11 @@ mod refusal;
 mod save;
 pub mod system;
 mod table;
+mod tour;
+mod tour_noun;
+mod tour_readings;
 mod track;
+pub mod tuning;
 mod vehicle;
 mod voyage;
 mod voyage_verbs;
@@ -123,6 +128,10 @@ pub const TABLES: &[&[Definition]] = &[
     budget::TABLE,
     budget_readings::TABLE,
     budget_tables::TABLE,
+    tour::TABLE,
+    tour_readings::TABLE,
+    tuning::TABLE,
+    corrections::TABLE,
 ];
 
 /// All nouns.
@@ -156,4 +165,8 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<budget::Budget>(),
     NounEntry::of::<budget_tables::Budgets>(),
     NounEntry::of::<budget_tables::Beside>(),
+    NounEntry::of::<visviva_engine::arc::tour::Tour>(),
+    NounEntry::of::<tuning::FineTuning>(),
+    NounEntry::of::<tuning::Scatter>(),
+    NounEntry::of::<corrections::Corrections>(),
 ];
