@@ -5,13 +5,14 @@
 pub mod approach;
 pub mod assist;
 pub mod assist_chain;
+mod flight_lanes;
 mod flight_root;
 mod flight_time;
 pub mod flyby;
 pub mod lambert;
 mod lambert_batch;
+mod lambert_block;
 mod parabola_series;
-mod root_block;
 pub mod shoot;
 
 mod aimed;
@@ -34,6 +35,7 @@ pub mod sensitivity;
 pub mod tour;
 pub mod transfer;
 mod triangle;
+mod triangle_lanes;
 pub mod valley;
 mod verdict;
 pub mod window;
