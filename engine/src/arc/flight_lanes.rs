@@ -17,8 +17,27 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 /// h³ Q = ABOVE/BELOW of h from 0 to [`REACH`], by interpolation with 60 digits at 16 of Chebyshev's nodes in the logarithm of
 /// 1 + h: off by less than 2e-17 of it.
-const ABOVE: [f64; 9] = [0.39269908169872414, 1.5669070921948356, 3.115844929064189, 3.79239622311019, 2.8343994367736745, 1.250680097492604, 0.3054731420056456, 0.036522131518874144, 0.0015765637177925806];
-const BELOW: [f64; 8] = [1.0, 3.990096145416907, 6.43443395789372, 5.3697661893332045, 2.4648855595265777, 0.6093687824767031, 0.07304428460668258, 0.003153127110998649];
+const ABOVE: [f64; 9] = [
+    0.39269908169872414,
+    1.5669070921948356,
+    3.115844929064189,
+    3.79239622311019,
+    2.8343994367736745,
+    1.250680097492604,
+    0.3054731420056456,
+    0.036522131518874144,
+    0.0015765637177925806,
+];
+const BELOW: [f64; 8] = [
+    1.0,
+    3.990096145416907,
+    6.43443395789372,
+    5.3697661893332045,
+    2.4648855595265777,
+    0.6093687824767031,
+    0.07304428460668258,
+    0.003153127110998649,
+];
 
 /// The largest h.
 const REACH: f64 = 3.25;
@@ -133,8 +152,8 @@ impl<L: Lane> Curves<L> {
     #[inline(always)]
     fn start_past(&self, middle: L, rest_at: f64) -> L {
         let x = rest_at;
-        let rest = middle
-            .mul_add(L::splat(1.0 - x * x), L::splat(-x * (2.0 - x * (FRAC_PI_2 + x * (2.0 - FRAC_PI_2)))));
+        let rest =
+            middle.mul_add(L::splat(1.0 - x * x), L::splat(-x * (2.0 - x * (FRAC_PI_2 + x * (2.0 - FRAC_PI_2)))));
         let root = rough_inverse_cube_root(self.time / self.revolutions.mul_add(L::splat(PI), rest));
         root.neg_mul_add(root, L::splat(1.0)).max(L::splat(0.01)).sqrt().copysign(L::splat(rest_at))
     }
@@ -250,7 +269,10 @@ mod tests {
             let roots = Curves { lambda, chord, time, revolutions: 0.0 }.roots();
             left_over += u32::from(!roots.found);
             // A rounding or two of T, over the slope of ln T by ln (1 + x), which is above a half.
-            assert!(!roots.found || (roots.x - alone).abs() < 1e-14 * (1.0 + alone), "{lambda} {time}: {roots:?} {alone}");
+            assert!(
+                !roots.found || (roots.x - alone).abs() < 1e-14 * (1.0 + alone),
+                "{lambda} {time}: {roots:?} {alone}"
+            );
             let turns = 1 + i % 5;
             let curve = Curve::new(lambda, chord, turns);
             let revolutions = f64::from(turns);

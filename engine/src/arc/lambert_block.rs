@@ -121,6 +121,12 @@ impl Block {
         })
     }
 
+    /// |v1 − u1| and |v2 − u2| of the arcs of a branch, and a bit for each problem where both are finite numbers of an arc.
+    pub(super) fn excess(&self, width: Width, branch: Branch, bodies: &[Rows; 2], speeds: &mut [Row; 2]) -> u64 {
+        let side = &self.sides[usize::from(branch == Branch::Right)];
+        at_width(width, Excess { side, bodies, speeds }) & side.found
+    }
+
     #[inline(always)]
     fn store<L: Lane>(&mut self, triangles: &Triangles<L>, fits: L::Mask, i: usize) {
         triangles.lambda.store(&mut self.lambda[i..]);
@@ -218,6 +224,39 @@ impl Kernel for Solve<'_> {
     }
 }
 
+/// The speeds left over at both ends.
+struct Excess<'a> {
+    side: &'a Side,
+    bodies: &'a [Rows; 2],
+    speeds: &'a mut [Row; 2],
+}
+
+impl Kernel for Excess<'_> {
+    type Answer = u64;
+
+    #[inline(always)]
+    fn run<L: Lane>(self) -> u64 {
+        let mut finite = 0;
+        let mut i = 0;
+        while i < BLOCK {
+            let first = distance::<L>(&get(&self.side.v1, i), &get(&self.bodies[0], i));
+            let second = distance::<L>(&get(&self.side.v2, i), &get(&self.bodies[1], i));
+            first.store(&mut self.speeds[0][i..]);
+            second.store(&mut self.speeds[1][i..]);
+            finite |= u64::from((first.is_finite() & second.is_finite()).bits()) << i;
+            i += L::ITEMS;
+        }
+        finite
+    }
+}
+
+/// |a − b|, by the operations of the norm of a vector.
+#[inline(always)]
+fn distance<L: Lane>(a: &Vector<L>, b: &Vector<L>) -> L {
+    let (x, y, z) = (a[0] - b[0], a[1] - b[1], a[2] - b[2]);
+    (x * x + y * y + z * z).sqrt()
+}
+
 /// Where all six components are finite.
 #[inline(always)]
 fn all_finite<L: Lane>(a: &Vector<L>, b: &Vector<L>) -> L::Mask {
@@ -264,7 +303,8 @@ impl Kernel for One {
             return None;
         }
         let curves = triangles.curves(L::splat(f64::from(self.revolutions)));
-        let roots = if self.revolutions == 0 { curves.roots() } else { curves.roots_past(self.branch == Branch::Right) };
+        let roots =
+            if self.revolutions == 0 { curves.roots() } else { curves.roots_past(self.branch == Branch::Right) };
         let [v1, v2] = triangles.velocities(&r1, &r2, roots.x);
         if !(roots.found & all_finite(&v1, &v2)).all() {
             return None;

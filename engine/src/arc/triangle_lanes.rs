@@ -81,7 +81,8 @@ impl<L: Lane> Triangles<L> {
         let (first_two, last_two) = (larger * semiperimeter, chord * both);
         let inverse = one / (first_two * last_two);
         let (per_first, per_last) = (inverse * last_two, inverse * first_two);
-        let (per_larger, per_semiperimeter, per_chord) = (per_first * semiperimeter, per_first * larger, per_last * both);
+        let (per_larger, per_semiperimeter, per_chord) =
+            (per_first * semiperimeter, per_first * larger, per_last * both);
         let smaller = sine2 * per_larger;
         // √(½ (r1 r2 + r1·r2)); behind, times the larger one, so that the root need not wait for the division.
         let root = (larger * L::select(ahead, L::splat(0.5), sine2 * 0.5)).sqrt();
