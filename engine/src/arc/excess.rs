@@ -1,5 +1,6 @@
 //! Excess speeds at both ends of many arcs between two moving bodies: the cells of a grid of dates.
 
+pub use super::excess_slope::{ExcessSlopes, excess_slopes};
 use super::lambert::{Branch, Way, rare_arc};
 use super::lambert_block::{BLOCK, Block, Row};
 use crate::conic::State;

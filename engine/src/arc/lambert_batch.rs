@@ -58,7 +58,11 @@ pub fn solve_batch_at(
         let count = fill(&mut block, problems.by_ref().map(|ends| (ends, 1.0)));
         block.solve(width);
         for i in 0..count {
-            answer(first + i, arc(&block, gm, way, i, 0, Branch::Single));
+            // The ordinary answer is formed where it is taken, so that nothing is worked out that is not used.
+            match block.arc(i, Branch::Single) {
+                Some(arc) => answer(first + i, Ok(arc)),
+                None => answer_alone(&block, gm, way, i, first + i, &mut answer),
+            }
         }
         first += count;
         if count < BLOCK {
@@ -98,10 +102,10 @@ pub fn solve_pair_batch_at(
         let count = fill(&mut block, pairs);
         block.solve_pairs(width);
         for i in 0..count {
-            let revolutions = block.revolutions[i] as u32;
-            let left = arc(&block, gm, way, i, revolutions, Branch::Left);
-            let pair = left.and_then(|left| Ok([left, arc(&block, gm, way, i, revolutions, Branch::Right)?]));
-            answer(first + i, pair);
+            match block.arc(i, Branch::Left).zip(block.arc(i, Branch::Right)) {
+                Some((left, right)) => answer(first + i, Ok([left, right])),
+                None => answer_pair_alone(&block, gm, way, i, first + i, &mut answer),
+            }
         }
         first += count;
         if count < BLOCK {
@@ -126,22 +130,37 @@ fn fill(block: &mut Block, problems: impl Iterator<Item = (Ends, f64)>) -> usize
     count
 }
 
-/// The arc of problem `i` of a block that is solved.
-#[inline(always)]
-fn arc(
+/// A problem of the block that the ordinary steps leave.
+#[cold]
+#[inline(never)]
+fn answer_alone(
     block: &Block,
     gm: f64,
     way: Way,
     i: usize,
-    revolutions: u32,
-    branch: Branch,
-) -> Result<LambertArc, LambertError> {
-    block.arc(i, branch).map_or_else(|| alone(block, gm, way, i, revolutions, branch), Ok)
+    number: usize,
+    answer: &mut dyn FnMut(usize, Result<LambertArc, LambertError>),
+) {
+    answer(number, rare(block, gm, way, i, 0, Branch::Single));
 }
 
+/// A pair of the block of which the ordinary steps leave one arc or both.
 #[cold]
 #[inline(never)]
-fn alone(
+fn answer_pair_alone(
+    block: &Block,
+    gm: f64,
+    way: Way,
+    i: usize,
+    number: usize,
+    answer: &mut dyn FnMut(usize, Result<[LambertArc; 2], LambertError>),
+) {
+    let one =
+        |branch| block.arc(i, branch).map_or_else(|| rare(block, gm, way, i, block.revolutions[i] as u32, branch), Ok);
+    answer(number, one(Branch::Left).and_then(|left| Ok([left, one(Branch::Right)?])));
+}
+
+fn rare(
     block: &Block,
     gm: f64,
     way: Way,

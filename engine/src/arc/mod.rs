@@ -21,6 +21,7 @@ pub mod capture;
 pub mod climb;
 pub mod departure;
 pub mod excess;
+mod excess_slope;
 mod flown;
 mod grid;
 pub mod meet;
