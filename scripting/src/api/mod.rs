@@ -42,6 +42,7 @@ pub mod value;
 
 pub mod epoch;
 pub mod maths;
+mod minimum;
 pub mod rehearsal;
 pub mod search;
 pub mod trigonometry;
