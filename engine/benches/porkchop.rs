@@ -92,14 +92,13 @@ fn main() {
         let width = *width;
         let mut first = 0;
         // Each burst of rows pays for its own dates of departure and its share of the dates of arrival.
-        let mut targets: Vec<Option<State>> = (0..DATES).map(|j| Some(planet(MARS, arrival_day(j)))).collect();
+        let mut table = StateTable::new((0..DATES).map(|j| Some(planet(MARS, arrival_day(j)))));
         let mut times = vec![0.0; DATES];
         let fill = move || {
             let share = DATES / (DATES / ROWS);
-            for (j, target) in targets.iter_mut().enumerate().skip(first).take(share) {
-                *target = Some(planet(MARS, arrival_day(j)));
+            for j in first..first + share {
+                table.set(j, Some(planet(MARS, arrival_day(j))));
             }
-            let table = StateTable::new(targets.iter().copied());
             for i in first..first + ROWS {
                 let from = StateTable::new([Some(planet(EARTH, departure_day(i)))]);
                 for (j, time) in times.iter_mut().enumerate() {

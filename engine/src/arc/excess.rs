@@ -2,7 +2,7 @@
 
 pub use super::excess_slope::{ExcessSlopes, excess_slopes};
 use super::lambert::{Branch, Way, rare_arc};
-use super::lambert_block::{BLOCK, Block, Row};
+use super::lambert_block::{BLOCK, Block, Rows};
 use crate::conic::State;
 use crate::numerics::lanes::Width;
 use crate::vector::Vec3;
@@ -23,16 +23,21 @@ pub struct StateTable {
 impl StateTable {
     /// A table of the states given, in their order. `None` stands for a date without a state: no arc leaves or meets it.
     pub fn new(states: impl IntoIterator<Item = Option<State>>) -> StateTable {
-        let mut table = StateTable::default();
-        for state in states {
-            // A place at the centre, which no arc joins.
-            let state = state.unwrap_or(State::new(Vec3::zeros(), Vec3::zeros()));
-            let numbers = state.position.iter().chain(state.velocity.iter());
-            for (component, number) in table.components.iter_mut().zip(numbers) {
-                component.push(*number);
+        let numbers: Vec<[f64; 6]> = states.into_iter().map(numbers).collect();
+        let mut components = [const { Vec::new() }; 6];
+        for (k, component) in components.iter_mut().enumerate() {
+            *component = numbers.iter().map(|numbers| numbers[k]).collect();
+        }
+        StateTable { components }
+    }
+
+    /// Puts another state in place `i`; nothing beyond the end of the table.
+    pub fn set(&mut self, i: usize, state: Option<State>) {
+        for (component, number) in self.components.iter_mut().zip(numbers(state)) {
+            if let Some(place) = component.get_mut(i) {
+                *place = number;
             }
         }
-        table
     }
 
     /// Number of states.
@@ -54,6 +59,11 @@ impl StateTable {
     pub fn range(&self, range: Range<usize>) -> States<'_> {
         States { components: self.components.each_ref().map(|component| component.get(range.clone()).unwrap_or(&[])) }
     }
+}
+
+/// The six numbers of a state; for none a place at the centre, which no arc joins.
+fn numbers(state: Option<State>) -> [f64; 6] {
+    state.map_or([0.0; 6], |State { position: r, velocity: v }| [r.x, r.y, r.z, v.x, v.y, v.z])
 }
 
 /// Part of a table of states.
@@ -80,11 +90,13 @@ impl States<'_> {
         State::new(Vec3::new(x[i], y[i], z[i]), Vec3::new(vx[i], vy[i], vz[i]))
     }
 
-    /// Component `k` of `count` cells from the first one on.
-    fn fill(&self, k: usize, first: usize, count: usize, row: &mut Row) {
-        match self.components[k] {
-            [shared] => *row = [*shared; BLOCK],
-            all => row[..count].copy_from_slice(&all[first..first + count]),
+    /// Places and velocities of `count` cells from the first one on.
+    fn fill(&self, first: usize, count: usize, places: &mut Rows, velocities: &mut Rows) {
+        for (row, component) in places.iter_mut().chain(velocities).zip(self.components) {
+            match component {
+                [shared] => *row = [*shared; BLOCK],
+                all => row[..count].copy_from_slice(&all[first..first + count]),
+            }
         }
     }
 }
@@ -213,19 +225,15 @@ pub fn excess_batch_at(
     let mut first = 0;
     while first < cells {
         let count = (cells - first).min(BLOCK);
-        for k in 0..3 {
-            input.departures.fill(k, first, count, &mut block.r1[k]);
-            input.arrivals.fill(k, first, count, &mut block.r2[k]);
-            input.departures.fill(k + 3, first, count, &mut bodies[0][k]);
-            input.arrivals.fill(k + 3, first, count, &mut bodies[1][k]);
-        }
+        input.departures.fill(first, count, &mut block.r1, &mut bodies[0]);
+        input.arrivals.fill(first, count, &mut block.r2, &mut bodies[1]);
         block.time[..count].copy_from_slice(&input.times[first..first + count]);
         if revolutions == 0 {
-            block.solve(width);
+            block.solve(width, count);
         } else {
-            block.solve_branch(width, branch);
+            block.solve_branch(width, count, branch);
         }
-        let good = block.excess(width, branch, &bodies, &mut speeds);
+        let good = block.excess(width, count, branch, &bodies, &mut speeds);
         output.departures[first..first + count].copy_from_slice(&speeds[0][..count]);
         output.arrivals[first..first + count].copy_from_slice(&speeds[1][..count]);
         let mut left = !good & (u64::MAX >> (BLOCK - count));

@@ -1,5 +1,7 @@
 //! Lambert's problem for many pairs of places: the same bits as one by one, faster for the company.
 
+#![allow(clippy::needless_range_loop, reason = "components of vectors and rows are counted together")]
+
 use super::lambert::{Branch, LambertArc, LambertError, Way, rare_arc};
 use super::lambert_block::{BLOCK, Block, vector};
 use crate::numerics::lanes::Width;
@@ -56,7 +58,7 @@ pub fn solve_batch_at(
     let mut first = 0;
     loop {
         let count = fill(&mut block, problems.by_ref().map(|ends| (ends, 1.0)));
-        block.solve(width);
+        block.solve(width, count);
         for i in 0..count {
             // The ordinary answer is formed where it is taken, so that nothing is worked out that is not used.
             match block.arc(i, Branch::Single) {
@@ -100,7 +102,7 @@ pub fn solve_pair_batch_at(
     loop {
         let pairs = problems.by_ref().map(|(ends, revolutions)| (ends, f64::from(revolutions.get())));
         let count = fill(&mut block, pairs);
-        block.solve_pairs(width);
+        block.solve_pairs(width, count);
         for i in 0..count {
             match block.arc(i, Branch::Left).zip(block.arc(i, Branch::Right)) {
                 Some((left, right)) => answer(first + i, Ok([left, right])),

@@ -10,7 +10,7 @@ use super::triangle_lanes::{Centre, Triangles, Vector};
 use crate::numerics::lanes::{Kernel, Lane, Mask, Width, at_width, single};
 use crate::vector::Vec3;
 
-/// Problems in a block: one bit of a `u64` each.
+/// Problems in a block: one bit of a `u64` each, and a multiple of the numbers in a lane.
 pub(super) const BLOCK: usize = 64;
 
 /// A number for each problem of a block.
@@ -81,27 +81,27 @@ impl Block {
         block
     }
 
-    /// Solves all problems without a revolution.
-    pub(super) fn solve(&mut self, width: Width) {
-        at_width(width, Solve { block: self, turns: None });
+    /// Solves the first `count` problems without a revolution.
+    pub(super) fn solve(&mut self, width: Width, count: usize) {
+        at_width(width, Solve { block: self, count: count.min(BLOCK), turns: None });
     }
 
-    /// Solves all with their revolutions, both arcs.
-    pub(super) fn solve_pairs(&mut self, width: Width) {
-        at_width(width, Solve { block: self, turns: Some([true, true]) });
+    /// Solves them with their revolutions, both arcs.
+    pub(super) fn solve_pairs(&mut self, width: Width, count: usize) {
+        at_width(width, Solve { block: self, count: count.min(BLOCK), turns: Some([true, true]) });
     }
 
-    /// Solves all with their revolutions, the arcs of one branch.
-    pub(super) fn solve_branch(&mut self, width: Width, branch: Branch) {
+    /// Solves them with their revolutions, the arcs of one branch.
+    pub(super) fn solve_branch(&mut self, width: Width, count: usize, branch: Branch) {
         let right = branch == Branch::Right;
-        at_width(width, Solve { block: self, turns: Some([!right, right]) });
+        at_width(width, Solve { block: self, count: count.min(BLOCK), turns: Some([!right, right]) });
     }
 
     /// The velocities of the arc of problem `i`, if all went the ordinary way. `Single` and `Left` are one side here.
     #[inline(always)]
     pub(super) fn velocities(&self, i: usize, branch: Branch) -> Option<[Vec3; 2]> {
         let side = &self.sides[usize::from(branch == Branch::Right)];
-        (side.found >> i & 1 == 1).then(|| [vector(&side.v1, i), vector(&side.v2, i)])
+        ((side.found >> i) & 1 == 1).then(|| [vector(&side.v1, i), vector(&side.v2, i)])
     }
 
     /// The arc of problem `i`, if all went the ordinary way.
@@ -122,9 +122,16 @@ impl Block {
     }
 
     /// |v1 − u1| and |v2 − u2| of the arcs of a branch, and a bit for each problem where both are finite numbers of an arc.
-    pub(super) fn excess(&self, width: Width, branch: Branch, bodies: &[Rows; 2], speeds: &mut [Row; 2]) -> u64 {
+    pub(super) fn excess(
+        &self,
+        width: Width,
+        count: usize,
+        branch: Branch,
+        bodies: &[Rows; 2],
+        speeds: &mut [Row; 2],
+    ) -> u64 {
         let side = &self.sides[usize::from(branch == Branch::Right)];
-        at_width(width, Excess { side, bodies, speeds }) & side.found
+        at_width(width, Excess { side, count: count.min(BLOCK), bodies, speeds }) & side.found
     }
 
     #[inline(always)]
@@ -172,6 +179,7 @@ impl Side {
 /// The stages of a solution; which branches where there are revolutions.
 struct Solve<'a> {
     block: &'a mut Block,
+    count: usize,
     turns: Option<[bool; 2]>,
 }
 
@@ -180,10 +188,10 @@ impl Kernel for Solve<'_> {
 
     #[inline(always)]
     fn run<L: Lane>(self) {
-        let block = self.block;
+        let (block, count) = (self.block, self.count);
         block.ordinary = 0;
         let mut i = 0;
-        while i < BLOCK {
+        while i < count {
             let time = L::load(&block.time[i..]);
             let (triangles, fits) = Triangles::formed(&block.centre, &get::<L>(&block.r1, i), &get(&block.r2, i), time);
             block.store(&triangles, fits, i);
@@ -193,7 +201,7 @@ impl Kernel for Solve<'_> {
         block.sides[0].found = 0;
         block.sides[1].found = 0;
         let mut i = 0;
-        while i < BLOCK {
+        while i < count {
             let curves = block.triangles::<L>(i).curves(L::load(&block.revolutions[i..]));
             match self.turns {
                 None => block.sides[0].store(curves.roots(), i),
@@ -210,7 +218,7 @@ impl Kernel for Solve<'_> {
         while side < 2 {
             let mut finite = 0;
             let mut i = 0;
-            while wanted[side] && i < BLOCK {
+            while wanted[side] && i < count {
                 let (r1, r2) = (get::<L>(&block.r1, i), get(&block.r2, i));
                 let [v1, v2] = block.triangles::<L>(i).velocities(&r1, &r2, L::load(&block.sides[side].x[i..]));
                 finite |= u64::from(all_finite(&v1, &v2).bits()) << i;
@@ -227,6 +235,7 @@ impl Kernel for Solve<'_> {
 /// The speeds left over at both ends.
 struct Excess<'a> {
     side: &'a Side,
+    count: usize,
     bodies: &'a [Rows; 2],
     speeds: &'a mut [Row; 2],
 }
@@ -238,7 +247,7 @@ impl Kernel for Excess<'_> {
     fn run<L: Lane>(self) -> u64 {
         let mut finite = 0;
         let mut i = 0;
-        while i < BLOCK {
+        while i < self.count {
             let first = distance::<L>(&get(&self.side.v1, i), &get(&self.bodies[0], i));
             let second = distance::<L>(&get(&self.side.v2, i), &get(&self.bodies[1], i));
             first.store(&mut self.speeds[0][i..]);
