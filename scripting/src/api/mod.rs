@@ -56,8 +56,12 @@ pub mod arc;
 mod audit_noun;
 mod body;
 pub mod body_themes;
+pub mod budget;
+mod budget_readings;
+pub mod budget_tables;
 mod burn;
 mod capture;
+pub mod corrections;
 pub mod elements;
 pub mod flyby;
 pub mod handle;
@@ -72,7 +76,11 @@ mod refusal;
 mod save;
 pub mod system;
 mod table;
+mod tour;
+mod tour_noun;
+mod tour_readings;
 mod track;
+pub mod tuning;
 mod vehicle;
 mod voyage;
 mod voyage_verbs;
@@ -117,6 +125,13 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    budget::TABLE,
+    budget_readings::TABLE,
+    budget_tables::TABLE,
+    tour::TABLE,
+    tour_readings::TABLE,
+    tuning::TABLE,
+    corrections::TABLE,
 ];
 
 /// All nouns.
@@ -147,4 +162,11 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+    NounEntry::of::<budget::Budget>(),
+    NounEntry::of::<budget_tables::Budgets>(),
+    NounEntry::of::<budget_tables::Beside>(),
+    NounEntry::of::<visviva_engine::arc::tour::Tour>(),
+    NounEntry::of::<tuning::FineTuning>(),
+    NounEntry::of::<tuning::Scatter>(),
+    NounEntry::of::<corrections::Corrections>(),
 ];
