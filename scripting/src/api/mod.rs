@@ -58,6 +58,9 @@ mod assist_readings;
 mod audit_noun;
 mod body;
 pub mod body_themes;
+pub mod budget;
+mod budget_readings;
+pub mod budget_tables;
 mod burn;
 mod capture;
 pub mod corrections;
@@ -77,6 +80,9 @@ pub mod return_windows;
 mod save;
 pub mod system;
 mod table;
+mod tour;
+mod tour_noun;
+mod tour_readings;
 mod track;
 pub mod tuning;
 mod vehicle;
@@ -127,6 +133,11 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    budget::TABLE,
+    budget_readings::TABLE,
+    budget_tables::TABLE,
+    tour::TABLE,
+    tour_readings::TABLE,
     tuning::TABLE,
     corrections::TABLE,
 ];
@@ -162,6 +173,10 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+    NounEntry::of::<budget::Budget>(),
+    NounEntry::of::<budget_tables::Budgets>(),
+    NounEntry::of::<budget_tables::Beside>(),
+    NounEntry::of::<visviva_engine::arc::tour::Tour>(),
     NounEntry::of::<tuning::FineTuning>(),
     NounEntry::of::<tuning::Scatter>(),
     NounEntry::of::<corrections::Corrections>(),
