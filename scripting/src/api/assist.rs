@@ -322,7 +322,12 @@ fn search(given: &Given) -> Answer {
     };
     let ring = giant.ring().map_or(giant.radius(), |ring| ring.outer);
     let least_radius = wanted.least_radius.unwrap_or(ring);
-    Ok(value::noun(Assist { found: first, least_radius, departure: departure.map(Arc::new), others: Arc::new(all.collect()) }))
+    Ok(value::noun(Assist {
+        found: first,
+        least_radius,
+        departure: departure.map(Arc::new),
+        others: Arc::new(all.collect()),
+    }))
 }
 
 /// The search; the readings of an assist stand beside.

@@ -220,7 +220,7 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "Both burns.",
         returns: (SPEED, ""),
         see_also: &["Rendezvous.aim", "Rendezvous.insertion"],
-        examples: &[Example::close(with_maren!("m.dv - m.aim.dv"), with_maren!("m.insertion.dv"), "1e-9.m_s")],
+        examples: &[Example::close(with_maren!("m.dv - m.aim.dv - m.insertion.dv"), "0.m_s", "1e-9.m_s")],
         ..Definition::property("Rendezvous", "dv", |given| Ok(value::of(this(given)?.dv(), Dimension::SPEED)))
     },
     Definition {

@@ -126,6 +126,21 @@ const OPTIONS: &[Parameter] = &[
 
 fn search(given: &Given) -> Answer {
     let (moon, home, options) = (given.noun::<Body>(0)?, given.noun::<Body>(1)?, given.options(2)?);
+    let Some(planet) = moon.parent().filter(|planet| planet.parent().is_some()) else {
+        return Err(Fault::new(format!("`{}` is no moon: it does not go round a planet", moon.name()))
+            .help("`windows` finds ways between planets")
+            .at(0));
+    };
+    if home.parent() != planet.parent() {
+        return Err(Fault::new(format!(
+            "`{}` is no sibling of {}, which {} goes round",
+            home.name(),
+            planet.name(),
+            moon.name()
+        ))
+        .help("`windows` finds ways between any two bodies")
+        .at(1));
+    }
     let epoch = |value: &Dynamic| value.read_lock::<Epoch>().map(|epoch| *epoch);
     let time =
         |value: &Dynamic| value::scalar(value).filter(|time| time.dimension == Dimension::TIME).map(|time| time.value);
