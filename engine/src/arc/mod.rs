@@ -9,10 +9,12 @@ mod flight_lanes;
 mod flight_root;
 mod flight_time;
 pub mod flyby;
+pub mod flyby_burn;
 pub mod lambert;
 mod lambert_batch;
 mod lambert_block;
 mod parabola_series;
+pub mod pass_bounds;
 pub mod shoot;
 
 mod aimed;
@@ -42,7 +44,9 @@ mod verdict;
 pub mod window;
 mod windows;
 
-pub use assist::{Assist, AssistError, AssistOptions, AssistRank, Incoming, capture_by};
+pub use assist::{
+    Assist, AssistError, AssistOptions, AssistRank, Departures, Incoming, capture_by, capture_by_departing,
+};
 pub use capture::{ArrivalPlane, Capture, capture};
 pub use departure::{Departure, departure};
 pub use meet::{Meet, MeetError, MeetOptions, meet};

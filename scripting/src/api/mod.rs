@@ -56,6 +56,9 @@ pub mod arc;
 mod audit_noun;
 mod body;
 pub mod body_themes;
+pub mod budget;
+mod budget_readings;
+pub mod budget_tables;
 mod burn;
 mod capture;
 pub mod corrections;
@@ -122,6 +125,9 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    budget::TABLE,
+    budget_readings::TABLE,
+    budget_tables::TABLE,
     tour::TABLE,
     tour_readings::TABLE,
     tuning::TABLE,
@@ -156,6 +162,9 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+    NounEntry::of::<budget::Budget>(),
+    NounEntry::of::<budget_tables::Budgets>(),
+    NounEntry::of::<budget_tables::Beside>(),
     NounEntry::of::<visviva_engine::arc::tour::Tour>(),
     NounEntry::of::<tuning::FineTuning>(),
     NounEntry::of::<tuning::Scatter>(),
