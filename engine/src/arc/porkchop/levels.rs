@@ -1,0 +1,70 @@
+//! Levels for contours: round figures, close together near the minimum and farther apart away from it.
+
+/// Of the cells with an arc, this share lies below the last level when nothing else bounds it.
+const SHARE: f64 = 0.6;
+
+/// Levels above the least value grow as this power of their number.
+const GROWTH: f64 = 1.6;
+
+/// About so many round levels (SI) for values of which infinite ones count for nothing, ascending.
+///
+/// - `reach`: the last level is at most this many times the least value: speeds double, energies grow fourfold.
+/// - `unit`: levels are round in this unit, SI.
+///
+/// Empty when all values are equal, or there are none.
+pub(super) fn chosen(values: &[f64], wish: usize, reach: f64, unit: f64) -> Vec<f64> {
+    let mut sound: Vec<f64> = values.iter().copied().filter(|value| value.is_finite()).collect();
+    sound.sort_by(f64::total_cmp);
+    let (Some(least), Some(most)) = (sound.first().copied(), sound.last().copied()) else { return Vec::new() };
+    let high = sound[((sound.len() - 1) as f64 * SHARE) as usize].min(reach * least);
+    // A grid that is nearly flat is drawn to its highest value.
+    let high = if high > 1.05 * least { high } else { most.min(2.0 * reach * least) };
+    let span = high - least;
+    if !(span > 1e-9 * high.abs()) || wish == 0 {
+        return Vec::new();
+    }
+    let mut levels: Vec<f64> = Vec::with_capacity(wish);
+    let wanted = |k: usize| least + span * (k as f64 / wish as f64).powf(GROWTH);
+    for k in 1..=wish {
+        let gap = (wanted(k) - wanted(k - 1)) / unit;
+        let step = round_down(gap);
+        let level = (wanted(k) / unit / step).round() * step * unit;
+        if level > least && levels.last().is_none_or(|last| level > last * (1.0 + 1e-12)) {
+            levels.push(level);
+        }
+    }
+    levels
+}
+
+/// The greatest of 1, 2 and 5 times a power of ten not above a positive number.
+fn round_down(number: f64) -> f64 {
+    let power = 10_f64.powf(number.log10().floor());
+    let step = [5.0, 2.0, 1.0].into_iter().find(|step| step * power <= number * (1.0 + 1e-12)).unwrap_or(1.0);
+    step * power
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn levels_are_round_ascend_and_widen() {
+        let values: Vec<f64> = (0..1000).map(|k| 8.9e6 + 4.0e4 * f64::from(k)).collect();
+        let levels = chosen(&values, 9, 4.0, 1e6);
+        assert!((7..=9).contains(&levels.len()), "{levels:?}");
+        assert!(levels[0] > 8.9e6 && levels.windows(2).all(|pair| pair[0] < pair[1]));
+        let gaps: Vec<f64> = levels.windows(2).map(|pair| pair[1] - pair[0]).collect();
+        assert!(gaps[gaps.len() - 1] > 2.0 * gaps[0], "{levels:?}");
+        for level in &levels {
+            let tenths = level / 1e5;
+            assert!((tenths - tenths.round()).abs() < 1e-6, "{level} has more than one decimal");
+        }
+    }
+
+    #[test]
+    fn nothing_to_draw_gives_no_levels() {
+        assert!(chosen(&[f64::INFINITY; 4], 9, 4.0, 1.0).is_empty());
+        assert!(chosen(&[3.0; 4], 9, 4.0, 1.0).is_empty());
+        assert!(chosen(&[], 9, 4.0, 1.0).is_empty());
+    }
+}

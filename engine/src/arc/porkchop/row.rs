@@ -1,0 +1,150 @@
+//! One row of a grid: a departure, and all that may follow it.
+
+use super::super::lambert::{Branch, Ends, LambertArc, Way, solve_batch, solve_pair_batch};
+use super::dates::Dates;
+use super::error::GridError;
+use super::measure::Sheet;
+use super::prices::Prices;
+use crate::conic::{self, State};
+use crate::system::Body;
+use crate::vector::Vec3;
+use std::num::NonZeroU32;
+
+/// The places of both bodies, each date looked up once where the ruling allows it.
+pub(super) struct Table<'a> {
+    start: &'a Body,
+    goal: &'a Body,
+    /// Of the goal, by arrival; empty where every row has arrivals of its own.
+    arrivals: Vec<Option<State>>,
+}
+
+impl<'a> Table<'a> {
+    /// # Errors
+    /// A departure outside the ephemeris; an arrival there has no arc and is left out.
+    pub(super) fn new(prices: &'a Prices, dates: &Dates) -> Result<Self, GridError> {
+        let route = &prices.trip.route;
+        let (Some(start), Some(goal)) = (route.down_to_start.first(), route.down_to_goal.first()) else {
+            return Err(GridError::Central { about: route.about.name().to_string() });
+        };
+        start.state(dates.begin)?;
+        start.state(dates.begin.after(dates.departures.last()))?;
+        let count = if !dates.shared() {
+            0
+        } else if dates.of_arrivals {
+            dates.second.count
+        } else {
+            dates.departures.count + dates.second.count - 1
+        };
+        let arrival = |k: usize| goal.state(dates.begin.try_after(dates.second.value(k as f64)).ok()?).ok();
+        Ok(Self { start, goal, arrivals: (0..count).map(arrival).collect() })
+    }
+
+    /// Where the goal is when the cell in row `i` and column `j` arrives.
+    fn goal(&self, i: usize, j: usize, dates: &Dates) -> Option<State> {
+        if self.arrivals.is_empty() {
+            let seconds = dates.departures.value(i as f64) + dates.second.value(j as f64);
+            return self.goal.state(dates.begin.try_after(seconds).ok()?).ok();
+        }
+        self.arrivals.get(if dates.of_arrivals { j } else { i + j }).copied().flatten()
+    }
+}
+
+/// One branch of a row; infinity where there is no arc.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Strip {
+    /// Excess speeds about the body left, m/s.
+    pub leaving: Vec<f64>,
+    /// Excess speeds about the body reached, m/s.
+    pub arriving: Vec<f64>,
+    /// Δv of the departure, m/s, where more than the excess speed decides it; else empty.
+    pub departure: Vec<f64>,
+}
+
+/// A row: each branch, and the angle from one body to the other in the sense of the motion.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Row {
+    pub strips: Vec<Strip>,
+    /// rad, from 0 to 2π; not a number where the pair runs backwards or outside the ephemeris.
+    pub angles: Vec<f32>,
+}
+
+/// The angle (rad, 0 to 2π) from `r1` to `r2`, counted about `normal`.
+pub(super) fn angle(r1: &Vec3, r2: &Vec3, normal: &Vec3) -> f64 {
+    let across = r1.cross(r2);
+    let size = across.norm().atan2(r1.dot(r2));
+    if across.dot(normal) < 0.0 { std::f64::consts::TAU - size } else { size }
+}
+
+/// Whether so many revolutions may fit: no arc is faster than as many periods of the ellipse of least energy. [Battin1999]
+pub(super) fn may_fit(gm: f64, ends: &Ends, revolutions: u32) -> bool {
+    let semiperimeter = 0.5 * (ends.r1.norm() + ends.r2.norm() + (ends.r2 - ends.r1).norm());
+    let axis = 0.5 * semiperimeter;
+    ends.time > f64::from(revolutions) * std::f64::consts::TAU * (axis * axis * axis / gm).sqrt()
+}
+
+/// Solves a row.
+pub(super) fn fill(
+    i: usize,
+    table: &Table<'_>,
+    prices: &Prices,
+    dates: &Dates,
+    sheets: &[Sheet],
+) -> Result<Row, GridError> {
+    let gm = prices.gm();
+    let count = dates.second.count;
+    let start = table.start.state(dates.begin.after(dates.departures.value(i as f64)))?;
+    let momentum = conic::angular_momentum(&start);
+    // Columns that have a question at all, with it.
+    let mut asked: Vec<(usize, Ends, State)> = Vec::with_capacity(count);
+    let mut angles = vec![f32::NAN; count];
+    for j in 0..count {
+        let [_, time] = dates.times([i as f64, j as f64]);
+        if let Some(goal) = table.goal(i, j, dates).filter(|_| time > 0.0) {
+            angles[j] = angle(&start.position, &goal.position, &momentum) as f32;
+            asked.push((j, Ends { r1: start.position, r2: goal.position, time }, goal));
+        }
+    }
+    let empty = || vec![f64::INFINITY; count];
+    let strip = |_: &Sheet| Strip {
+        leaving: empty(),
+        arriving: empty(),
+        departure: if prices.given_plane { empty() } else { Vec::new() },
+    };
+    let mut strips: Vec<Strip> = sheets.iter().map(strip).collect();
+    let put = |strip: &mut Strip, j: usize, arc: &LambertArc, goal: &State| {
+        if let Some(figures) = prices.of(&arc.v1, &arc.v2, &start, goal) {
+            strip.leaving[j] = figures.leaving;
+            strip.arriving[j] = figures.arriving;
+            if prices.given_plane {
+                strip.departure[j] = figures.departure;
+            }
+        }
+    };
+    let mut next = 0;
+    while let Some(sheet) = sheets.get(next) {
+        let way = if sheet.retrograde { Way::Retrograde(momentum) } else { Way::Prograde(momentum) };
+        if let Some(revolutions) = NonZeroU32::new(sheet.revolutions) {
+            debug_assert!(sheet.branch == Branch::Left, "the left branch stands before the right one");
+            let fits: Vec<&(usize, Ends, State)> =
+                asked.iter().filter(|(_, ends, _)| may_fit(gm, ends, sheet.revolutions)).collect();
+            let problems = fits.iter().map(|(_, ends, _)| (*ends, revolutions));
+            solve_pair_batch(gm, way, problems, |k, pair| {
+                if let Ok([left, right]) = pair {
+                    let (j, _, goal) = fits[k];
+                    put(&mut strips[next], *j, &left, goal);
+                    put(&mut strips[next + 1], *j, &right, goal);
+                }
+            });
+            next += 2;
+        } else {
+            solve_batch(gm, way, asked.iter().map(|(_, ends, _)| *ends), |k, arc| {
+                if let Ok(arc) = arc {
+                    let (j, _, goal) = &asked[k];
+                    put(&mut strips[next], *j, &arc, goal);
+                }
+            });
+            next += 1;
+        }
+    }
+    Ok(Row { strips, angles })
+}
