@@ -57,8 +57,12 @@ mod body;
 pub mod body_themes;
 mod burn;
 mod capture;
+mod cell;
 pub mod elements;
 pub mod flyby;
+mod grid;
+mod grid_picture;
+mod grid_readings;
 pub mod handle;
 mod ledger;
 mod orbit;
@@ -67,6 +71,7 @@ mod orbit_readings;
 mod phasing;
 pub mod picture;
 mod plan;
+mod porkchop;
 mod refusal;
 mod save;
 pub mod system;
@@ -116,6 +121,9 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    porkchop::TABLE,
+    grid_readings::TABLE,
+    cell::TABLE,
 ];
 
 /// All nouns.
@@ -146,4 +154,6 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+    NounEntry::of::<grid::Grid>(),
+    NounEntry::of::<visviva_engine::arc::porkchop::Cell>(),
 ];

@@ -19,9 +19,13 @@ const DAY: f64 = 86_400.0;
 
 /// Days of the month that ticks of one, two, five, ten days stand on.
 const DAYS: [(f64, &[u32]); 4] = [
-    (1.0, &[
-        1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21, 22, 23, 24, 25, 26, 27, 28, 29, 30, 31,
-    ]),
+    (
+        1.0,
+        &[
+            1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21, 22, 23, 24, 25, 26, 27, 28, 29,
+            30, 31,
+        ],
+    ),
     (2.0, &[1, 3, 5, 7, 9, 11, 13, 15, 17, 19, 21, 23, 25, 27, 29]),
     (5.0, &[1, 6, 11, 16, 21, 26]),
     (10.0, &[1, 11, 21]),
@@ -102,7 +106,8 @@ pub fn ticks(begin: Epoch, span: f64, most: usize) -> Vec<Tick> {
                 Spacing::Months(step) if (month - 1) % step == 0 => put(year, month, 1, 0),
                 Spacing::Days(list) => list.iter().for_each(|day| put(year, month, *day, 0)),
                 Spacing::Hours(step) => {
-                    (1..=31).for_each(|day| (0..24).step_by(step as usize).for_each(|hour| put(year, month, day, hour)));
+                    (1..=31)
+                        .for_each(|day| (0..24).step_by(step as usize).for_each(|hour| put(year, month, day, hour)));
                 }
                 Spacing::Years(_) | Spacing::Months(_) => {}
             }
@@ -127,18 +132,24 @@ mod tests {
     #[test]
     fn ticks_stand_on_round_dates() {
         assert_eq!(of("2026-08-15 TDB", 150.0), ["Sep / 2026", "Oct", "Nov", "Dec", "Jan / 2027"]);
-        assert_eq!(of("2026-02-20 TDB", 30.0), ["21 Feb / 2026", "26 Feb", "1 Mar", "6 Mar", "11 Mar", "16 Mar", "21 Mar"]);
-        assert_eq!(of("2026-02-28T12:00:00 TDB", 1.0), [
-            "12:00 / 28 Feb 2026",
-            "15:00",
-            "18:00",
-            "21:00",
-            "00:00 / 1 Mar 2026",
-            "03:00",
-            "06:00",
-            "09:00",
-            "12:00"
-        ]);
+        assert_eq!(
+            of("2026-02-20 TDB", 30.0),
+            ["21 Feb / 2026", "26 Feb", "1 Mar", "6 Mar", "11 Mar", "16 Mar", "21 Mar"]
+        );
+        assert_eq!(
+            of("2026-02-28T12:00:00 TDB", 1.0),
+            [
+                "12:00 / 28 Feb 2026",
+                "15:00",
+                "18:00",
+                "21:00",
+                "00:00 / 1 Mar 2026",
+                "03:00",
+                "06:00",
+                "09:00",
+                "12:00"
+            ]
+        );
         assert_eq!(of("2026-06-01 TDB", 7300.0), ["2030", "2035", "2040", "2045"]);
     }
 }

@@ -145,10 +145,7 @@ fn shade(k: usize, count: usize) -> String {
 impl Chart {
     fn place(&self, (x, y): (f64, f64)) -> (f64, f64) {
         let share = |axis: &Axis, value: f64| (value - axis.low) / (axis.high - axis.low);
-        (
-            LEAST.0 + share(&self.across, x) * (MOST.0 - LEAST.0),
-            MOST.1 - share(&self.up, y) * (MOST.1 - LEAST.1),
-        )
+        (LEAST.0 + share(&self.across, x) * (MOST.0 - LEAST.0), MOST.1 - share(&self.up, y) * (MOST.1 - LEAST.1))
     }
 
     /// A line on the drawing, without points that nobody could tell from the one before.
@@ -334,11 +331,10 @@ impl Chart {
             y += 19.0;
         }
         if !self.slants.is_empty() {
-            svg.polyline(&[(COLUMN, y - 4.0), (COLUMN + 30.0, y - 4.0)], Stroke {
-                colour: FAINT,
-                width: 0.8,
-                dashes: "7 5",
-            });
+            svg.polyline(
+                &[(COLUMN, y - 4.0), (COLUMN + 30.0, y - 4.0)],
+                Stroke { colour: FAINT, width: 0.8, dashes: "7 5" },
+            );
             svg.text((COLUMN + 38.0, y), &self.slant_title, letters(12.0, INK));
             y += 19.0;
         }

@@ -12,10 +12,8 @@ const SCALE: f32 = 2.0;
 const MOST: f32 = 8192.0;
 
 /// DejaVu Sans; the folder tells where it is from and under which terms.
-const FONTS: [&[u8]; 2] = [
-    include_bytes!("../../fonts/DejaVuSans-subset.ttf"),
-    include_bytes!("../../fonts/DejaVuSans-Bold-subset.ttf"),
-];
+const FONTS: [&[u8]; 2] =
+    [include_bytes!("../../fonts/DejaVuSans-subset.ttf"), include_bytes!("../../fonts/DejaVuSans-Bold-subset.ttf")];
 
 /// The PNG file of an SVG document; `None` for what is none, or has no size.
 pub fn of(svg: &str) -> Option<Vec<u8>> {

@@ -38,8 +38,7 @@ fn linear([lightness, a, b]: [f64; 3]) -> [f64; 3] {
 /// The colour at a share from 0 (dark) to 1 (light), as `#rrggbb`.
 pub fn colour(share: f64) -> String {
     let channels = linear(lab(share.clamp(0.0, 1.0))).map(|channel| {
-        let encoded =
-            if channel <= 0.003_130_8 { 12.92 * channel } else { 1.055 * channel.powf(1.0 / 2.4) - 0.055 };
+        let encoded = if channel <= 0.003_130_8 { 12.92 * channel } else { 1.055 * channel.powf(1.0 / 2.4) - 0.055 };
         (255.0 * encoded).round() as u8
     });
     format!("#{:02x}{:02x}{:02x}", channels[0], channels[1], channels[2])
@@ -69,11 +68,7 @@ mod tests {
         ),
         (
             "deutan",
-            [
-                [0.367_322, 0.860_646, -0.227_968],
-                [0.280_085, 0.672_501, 0.047_413],
-                [-0.011_820, 0.042_940, 0.968_881],
-            ],
+            [[0.367_322, 0.860_646, -0.227_968], [0.280_085, 0.672_501, 0.047_413], [-0.011_820, 0.042_940, 0.968_881]],
         ),
         (
             "tritan",
@@ -104,7 +99,8 @@ mod tests {
         let mut f = [0.0; 3];
         for k in 0..3 {
             let t = xyz[k] / WHITE[k];
-            f[k] = if t > (6.0_f64 / 29.0).powi(3) { t.cbrt() } else { t / (3.0 * (6.0_f64 / 29.0).powi(2)) + 4.0 / 29.0 };
+            f[k] =
+                if t > (6.0_f64 / 29.0).powi(3) { t.cbrt() } else { t / (3.0 * (6.0_f64 / 29.0).powi(2)) + 4.0 / 29.0 };
         }
         [116.0 * f[1] - 16.0, 500.0 * (f[0] - f[1]), 200.0 * (f[1] - f[2])]
     }

@@ -132,11 +132,8 @@ impl Svg {
         };
         let weight = if lettering.bold { r#" font-weight="bold""# } else { "" };
         let (x, y, size) = (number(at.0), number(at.1), number(lettering.size));
-        let turn = if degrees == 0.0 {
-            String::new()
-        } else {
-            format!(r#" transform="rotate({} {x} {y})""#, number(degrees))
-        };
+        let turn =
+            if degrees == 0.0 { String::new() } else { format!(r#" transform="rotate({} {x} {y})""#, number(degrees)) };
         let text = escape(text);
         let place = format!(r#"x="{x}" y="{y}" font-size="{size}" text-anchor="{anchor}"{weight}{turn}"#);
         if let Some(halo) = halo {

@@ -85,6 +85,14 @@ impl Prices {
         sound.then_some(Figures { leaving, arriving, departure })
     }
 
+    /// The figures from the excess speeds about the outermost bodies (m/s), where no plane is given.
+    pub(super) fn of_speeds(&self, leaving: f64, arriving: f64) -> Option<Figures> {
+        let (leaving, arriving) = (self.start.excess(leaving), self.goal.excess(arriving));
+        let departure = self.start.dv(leaving);
+        let sound = leaving.is_finite() && arriving.is_finite() && departure.is_finite();
+        sound.then_some(Figures { leaving, arriving, departure })
+    }
+
     fn departure(&self, outward: &Vec3, leaving: f64) -> f64 {
         if self.given_plane { self.trip.quick_departure_dv(outward, leaving) } else { self.start.dv(leaving) }
     }

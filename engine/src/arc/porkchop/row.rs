@@ -1,5 +1,6 @@
 //! One row of a grid: a departure, and all that may follow it.
 
+use super::super::excess::{ExcessInput, ExcessOutput, StateTable, excess_batch};
 use super::super::lambert::{Branch, Ends, LambertArc, Way, solve_batch, solve_pair_batch};
 use super::dates::Dates;
 use super::error::GridError;
@@ -82,6 +83,13 @@ pub(super) fn may_fit(gm: f64, ends: &Ends, revolutions: u32) -> bool {
     ends.time > f64::from(revolutions) * std::f64::consts::TAU * (axis * axis * axis / gm).sqrt()
 }
 
+/// A pair of dates that has a question.
+struct Asked {
+    column: usize,
+    ends: Ends,
+    goal: State,
+}
+
 /// Solves a row.
 pub(super) fn fill(
     i: usize,
@@ -95,13 +103,13 @@ pub(super) fn fill(
     let start = table.start.state(dates.begin.after(dates.departures.value(i as f64)))?;
     let momentum = conic::angular_momentum(&start);
     // Columns that have a question at all, with it.
-    let mut asked: Vec<(usize, Ends, State)> = Vec::with_capacity(count);
+    let mut asked: Vec<Asked> = Vec::with_capacity(count);
     let mut angles = vec![f32::NAN; count];
     for j in 0..count {
         let [_, time] = dates.times([i as f64, j as f64]);
         if let Some(goal) = table.goal(i, j, dates).filter(|_| time > 0.0) {
             angles[j] = angle(&start.position, &goal.position, &momentum) as f32;
-            asked.push((j, Ends { r1: start.position, r2: goal.position, time }, goal));
+            asked.push(Asked { column: j, ends: Ends { r1: start.position, r2: goal.position, time }, goal });
         }
     }
     let empty = || vec![f64::INFINITY; count];
@@ -111,12 +119,12 @@ pub(super) fn fill(
         departure: if prices.given_plane { empty() } else { Vec::new() },
     };
     let mut strips: Vec<Strip> = sheets.iter().map(strip).collect();
-    let put = |strip: &mut Strip, j: usize, arc: &LambertArc, goal: &State| {
-        if let Some(figures) = prices.of(&arc.v1, &arc.v2, &start, goal) {
-            strip.leaving[j] = figures.leaving;
-            strip.arriving[j] = figures.arriving;
+    let put = |strip: &mut Strip, asked: &Asked, arc: &LambertArc| {
+        if let Some(figures) = prices.of(&arc.v1, &arc.v2, &start, &asked.goal) {
+            strip.leaving[asked.column] = figures.leaving;
+            strip.arriving[asked.column] = figures.arriving;
             if prices.given_plane {
-                strip.departure[j] = figures.departure;
+                strip.departure[asked.column] = figures.departure;
             }
         }
     };
@@ -125,24 +133,38 @@ pub(super) fn fill(
         let way = if sheet.retrograde { Way::Retrograde(momentum) } else { Way::Prograde(momentum) };
         if let Some(revolutions) = NonZeroU32::new(sheet.revolutions) {
             debug_assert!(sheet.branch == Branch::Left, "the left branch stands before the right one");
-            let fits: Vec<&(usize, Ends, State)> =
-                asked.iter().filter(|(_, ends, _)| may_fit(gm, ends, sheet.revolutions)).collect();
-            let problems = fits.iter().map(|(_, ends, _)| (*ends, revolutions));
-            solve_pair_batch(gm, way, problems, |k, pair| {
+            let fits: Vec<&Asked> = asked.iter().filter(|asked| may_fit(gm, &asked.ends, sheet.revolutions)).collect();
+            // Both branches come from one solution, so the arcs are asked for and not their speeds one by one.
+            solve_pair_batch(gm, way, fits.iter().map(|asked| (asked.ends, revolutions)), |k, pair| {
                 if let Ok([left, right]) = pair {
-                    let (j, _, goal) = fits[k];
-                    put(&mut strips[next], *j, &left, goal);
-                    put(&mut strips[next + 1], *j, &right, goal);
+                    put(&mut strips[next], fits[k], &left);
+                    put(&mut strips[next + 1], fits[k], &right);
                 }
             });
             next += 2;
-        } else {
-            solve_batch(gm, way, asked.iter().map(|(_, ends, _)| *ends), |k, arc| {
+        } else if prices.given_plane {
+            solve_batch(gm, way, asked.iter().map(|asked| asked.ends), |k, arc| {
                 if let Ok(arc) = arc {
-                    let (j, _, goal) = &asked[k];
-                    put(&mut strips[next], *j, &arc, goal);
+                    put(&mut strips[next], &asked[k], &arc);
                 }
             });
+            next += 1;
+        } else {
+            let departures = StateTable::new([Some(start)]);
+            let arrivals = StateTable::new(asked.iter().map(|asked| Some(asked.goal)));
+            let times: Vec<f64> = asked.iter().map(|asked| asked.ends.time).collect();
+            let (mut leaving, mut arriving) = (vec![f64::INFINITY; times.len()], vec![f64::INFINITY; times.len()]);
+            let input = ExcessInput { departures: departures.all(), arrivals: arrivals.all(), times: &times };
+            let mut output = ExcessOutput { departures: &mut leaving, arrivals: &mut arriving };
+            // The gravitational parameter of a body is above zero, and the lists are of one length.
+            if excess_batch(gm, &input, 0, Branch::Single, way, &mut output).is_ok() {
+                for (asked, (leaving, arriving)) in asked.iter().zip(leaving.into_iter().zip(arriving)) {
+                    if let Some(figures) = prices.of_speeds(leaving, arriving) {
+                        strips[next].leaving[asked.column] = figures.leaving;
+                        strips[next].arriving[asked.column] = figures.arriving;
+                    }
+                }
+            }
             next += 1;
         }
     }
