@@ -14,6 +14,7 @@ mod maneuvers;
 mod missions;
 mod missions_dates;
 mod opportunities;
+mod porkchop;
 mod propagation;
 mod rocket_equation;
 mod solar_system;
@@ -42,6 +43,7 @@ fn tables() -> Vec<Table> {
         missions_dates::table(),
         opportunities::dates_table(),
         opportunities::minima_table(),
+        porkchop::table(),
         global_optimisation::states_table(),
         global_optimisation::table(),
         time::scales_table(),

@@ -13,7 +13,7 @@ use crate::view::calendar::{Tick, ticks};
 use crate::view::chart::{Axis, Band, Chart, Family, Isoline, Mark, Slant};
 
 /// Bands and lines of each family, about.
-const BANDS: usize = 10;
+const BANDS: usize = 9;
 const LINES: usize = 8;
 /// Minima that are marked.
 const MARKS: usize = 5;
@@ -148,6 +148,17 @@ fn mark(grid: &Grid, cell: &Cell) -> Mark {
     }
 }
 
+/// The years of departure: `2026`, `2026–2027`.
+fn years(grid: &Grid) -> String {
+    let dates = grid.grid.dates();
+    let year = |seconds: f64| {
+        let text = date(dates.begin.after(seconds));
+        text.rsplitn(3, '-').last().unwrap_or_default().to_owned()
+    };
+    let (first, last) = (year(0.0), year(dates.departures.last()));
+    if first == last { first } else { format!("{first}–{last}") }
+}
+
 fn orbit_text(grid: &Grid) -> String {
     let length = |si: f64| Quantity::length(si).show();
     let (parking, arrival) = grid.grid.orbits();
@@ -214,7 +225,7 @@ pub(super) fn chart(grid: &Grid) -> Result<Chart, Fault> {
         most => format!("arcs of up to {most} whole revolution{}", if most == 1 { "" } else { "s" }),
     };
     Ok(Chart {
-        title: format!("{} to {}", held.from().name(), held.to().name()),
+        title: format!("{} to {}, {}", held.from().name(), held.to().name(), years(grid)),
         subtitle: format!("{}; {revolutions}, the cheapest of each pair of dates", orbit_text(grid)),
         across: Axis {
             low: dates.departures.first,

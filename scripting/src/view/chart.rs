@@ -20,7 +20,7 @@ const NONE: &str = "#e7e9ec";
 const HALO: &str = "#ffffff";
 
 /// Nearer than this two points of a line are one, user units.
-const FINEST: f64 = 0.35;
+const FINEST: f64 = 0.8;
 
 /// A chain of places on the two axes.
 pub type Path = Vec<(f64, f64)>;
@@ -274,14 +274,20 @@ impl Chart {
         for (line, colour) in ridge.chain(lines) {
             let path = self.path(&line.points);
             let half = 0.5 * width(&line.label, size, false) + 2.0;
-            let Some(plate) = seat(&path, half, 0.62 * size, taken) else { continue };
-            // The base line lies below the middle of the letters, at right angles to the turn.
-            let (sine, cosine) = plate.degrees.to_radians().sin_cos();
-            let drop = 0.36 * size;
-            let at = (plate.centre.0 - drop * sine, plate.centre.1 + drop * cosine);
-            let lettering = Lettering { anchor: Anchor::Middle, ..letters(size, colour) };
-            svg.turned_text(at, plate.degrees, &line.label, lettering, Some(HALO));
-            taken.push(plate);
+            // A long line says its value again, far from the first time.
+            let mut first: Option<Plate> = None;
+            let whole = self.length(line);
+            for _ in 0..if whole > 700.0 { 2 } else { 1 } {
+                let Some(plate) = seat(&path, half, 0.62 * size, taken, first.map(|plate| plate.centre)) else { break };
+                // The base line lies below the middle of the letters, at right angles to the turn.
+                let (sine, cosine) = plate.degrees.to_radians().sin_cos();
+                let drop = 0.36 * size;
+                let at = (plate.centre.0 - drop * sine, plate.centre.1 + drop * cosine);
+                let lettering = Lettering { anchor: Anchor::Middle, ..letters(size, colour) };
+                svg.turned_text(at, plate.degrees, &line.label, lettering, Some(HALO));
+                taken.push(plate);
+                first = Some(plate);
+            }
         }
     }
 
@@ -314,9 +320,8 @@ impl Chart {
             y += 12.0;
             let count = self.bands.len();
             let step = 20.0;
-            // What is above the last level stands at the top, as on the map's own scale: white.
+            // What is above the last level stands at the top: white, as on the map.
             svg.rectangle((COLUMN, y), (26.0, step), "#ffffff", Some(stroke(FAINT, 0.6)));
-            svg.text((COLUMN + 34.0, y + 0.5 * step + 4.0), "more", letters(11.5, FAINT));
             for (k, band) in self.bands.iter().enumerate().rev() {
                 y += step;
                 svg.rectangle((COLUMN, y), (26.0, step), &shade(k, count), Some(stroke(FAINT, 0.6)));
@@ -361,8 +366,12 @@ impl Chart {
     }
 }
 
-/// The straightest stretch of a line that has room for a text of this half width and half height; `None` where none is free.
-fn seat(path: &[(f64, f64)], half: f64, high: f64, taken: &[Plate]) -> Option<Plate> {
+/// How far from its first label a line may be labelled again, user units.
+const AGAIN: f64 = 260.0;
+
+/// The straightest stretch of a line that has room for a text of this half width and half height, far from a place where
+/// it was written already; `None` where none is free.
+fn seat(path: &[(f64, f64)], half: f64, high: f64, taken: &[Plate], first: Option<(f64, f64)>) -> Option<Plate> {
     // Length along the line up to each point.
     let mut along = vec![0.0];
     for pair in path.windows(2) {
@@ -391,6 +400,9 @@ fn seat(path: &[(f64, f64)], half: f64, high: f64, taken: &[Plate]) -> Option<Pl
         if bent > 0.06 || !plate.inside((LEAST.0 + 2.0, LEAST.1 + 2.0), (MOST.0 - 2.0, MOST.1 - 2.0)) {
             continue;
         }
+        if first.is_some_and(|(x, y)| (centre.0 - x).hypot(centre.1 - y) < AGAIN) {
+            continue;
+        }
         // Texts that hardly lean read best; near the middle of the line is better than at its ends.
         let cost = 10.0 * bent + plate.degrees.abs() / 180.0 + 0.3 * (middle / whole - 0.5).abs();
         if best.is_none_or(|(least, _)| cost < least) && !taken.iter().any(|other| other.meets(&plate)) {
@@ -415,11 +427,11 @@ mod tests {
         let line = |y: f64| (0..200).map(|k| (100.0 + 3.0 * f64::from(k), y)).collect::<Path>();
         let mut taken = Vec::new();
         for y in [300.0, 303.0, 306.0, 309.0] {
-            let plate = seat(&line(y), 12.0, 7.0, &taken).expect("room on a long line");
+            let plate = seat(&line(y), 12.0, 7.0, &taken, None).expect("room on a long line");
             assert!(taken.iter().all(|other: &Plate| !other.meets(&plate)));
             taken.push(plate);
         }
         let short: Path = vec![(200.0, 200.0), (210.0, 200.0)];
-        assert_eq!(seat(&short, 12.0, 7.0, &taken), None);
+        assert_eq!(seat(&short, 12.0, 7.0, &taken, None), None);
     }
 }

@@ -86,10 +86,10 @@ impl Grid {
         let low = |share: f64| {
             let at = place(share);
             self.sheets.iter().filter(|sheet| choice.holds(sheet)).any(|sheet| {
-                self.solve(at, *sheet).is_some_and(|(_, angle)| {
+                self.solve(at, *sheet).is_some_and(|(figures, angle)| {
                     (angle > half) == side
                         && choice.holds_way(side != sheet.retrograde)
-                        && self.cost(at, *sheet, measure).is_some_and(|cost| cost < level)
+                        && self.measured(&figures, measure) < level
                 })
             })
         };

@@ -215,17 +215,16 @@ impl Grid {
         Some((figures, angle(r1, r2, &momentum)))
     }
 
-    /// The figure of a branch at any place between the dates.
-    pub(super) fn cost(&self, at: [f64; 2], sheet: Sheet, measure: Measure) -> Option<f64> {
-        let (figures, _) = self.solve(at, sheet)?;
-        Some(match measure {
+    /// The figure of a measure among those of an arc.
+    pub(super) fn measured(&self, figures: &Figures, measure: Measure) -> f64 {
+        match measure {
             Measure::C3 => figures.leaving * figures.leaving,
             Measure::ExcessDepart => figures.leaving,
             Measure::ExcessArrive => figures.arriving,
             Measure::Departure => figures.departure,
             Measure::Arrival => self.prices.arrival_dv(figures.arriving),
             Measure::Total => figures.departure + self.prices.arrival_dv(figures.arriving),
-        })
+        }
     }
 
     /// The cell of a branch at any place between the dates.

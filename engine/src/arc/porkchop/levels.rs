@@ -3,9 +3,6 @@
 /// Of the cells with an arc, this share lies below the last level when nothing else bounds it.
 const SHARE: f64 = 0.6;
 
-/// Levels above the least value grow as this power of their number.
-const GROWTH: f64 = 1.6;
-
 /// About so many round levels (SI) for values of which infinite ones count for nothing, ascending.
 ///
 /// - `reach`: the last level is at most this many times the least value: speeds double, energies grow fourfold.
@@ -23,24 +20,29 @@ pub(super) fn chosen(values: &[f64], wish: usize, reach: f64, unit: f64) -> Vec<
     if !(span > 1e-9 * high.abs()) || wish == 0 {
         return Vec::new();
     }
-    let mut levels: Vec<f64> = Vec::with_capacity(wish);
-    let wanted = |k: usize| least + span * (k as f64 / wish as f64).powf(GROWTH);
-    for k in 1..=wish {
-        let gap = (wanted(k) - wanted(k - 1)) / unit;
-        let step = round_down(gap);
-        let level = (wanted(k) / unit / step).round() * step * unit;
-        if level > least && levels.last().is_none_or(|last| level > last * (1.0 + 1e-12)) {
-            levels.push(level);
+    // A third of them a step apart, a third two steps, the rest five.
+    let stage = wish.div_ceil(3);
+    let step = round(span / unit / (stage as f64 * 8.0));
+    let mut levels: Vec<f64> = Vec::with_capacity(2 * wish);
+    let mut last = least / unit;
+    while levels.len() < 3 * wish {
+        let step = step * [1.0, 2.0, 5.0][(levels.len() / stage).min(2)];
+        let next = ((last / step * (1.0 + 1e-12)).floor() + 1.0) * step;
+        if next * unit > high * (1.0 + 1e-9) {
+            break;
         }
+        levels.push(next * unit);
+        last = next;
     }
     levels
 }
 
-/// The greatest of 1, 2 and 5 times a power of ten not above a positive number.
-fn round_down(number: f64) -> f64 {
+/// Of 1, 2 and 5 times the powers of ten the one nearest to a positive number, by their ratio.
+fn round(number: f64) -> f64 {
     let power = 10_f64.powf(number.log10().floor());
-    let step = [5.0, 2.0, 1.0].into_iter().find(|step| step * power <= number * (1.0 + 1e-12)).unwrap_or(1.0);
-    step * power
+    let share = number / power;
+    let step = [(1.0, 1.41), (2.0, 3.16), (5.0, 7.07)].into_iter().find(|(_, most)| share < *most);
+    step.map_or(10.0, |(step, _)| step) * power
 }
 
 #[cfg(test)]
@@ -51,13 +53,13 @@ mod tests {
     fn levels_are_round_ascend_and_widen() {
         let values: Vec<f64> = (0..1000).map(|k| 8.9e6 + 4.0e4 * f64::from(k)).collect();
         let levels = chosen(&values, 9, 4.0, 1e6);
-        assert!((7..=9).contains(&levels.len()), "{levels:?}");
+        assert!((7..=12).contains(&levels.len()), "{levels:?}");
         assert!(levels[0] > 8.9e6 && levels.windows(2).all(|pair| pair[0] < pair[1]));
         let gaps: Vec<f64> = levels.windows(2).map(|pair| pair[1] - pair[0]).collect();
         assert!(gaps[gaps.len() - 1] > 2.0 * gaps[0], "{levels:?}");
+        assert!(gaps.windows(2).all(|pair| pair[0] < 1.01 * pair[1]), "gaps never narrow: {levels:?}");
         for level in &levels {
-            let tenths = level / 1e5;
-            assert!((tenths - tenths.round()).abs() < 1e-6, "{level} has more than one decimal");
+            assert!((level / 1e6 - (level / 1e6).round()).abs() < 1e-6, "{level} has decimals");
         }
     }
 

@@ -162,7 +162,9 @@ mod tests {
                     let choice =
                         Choice { revolutions: Some(sheet.revolutions), branch: Some(sheet.branch), ..Choice::ANY };
                     let held = grid.least(i, j, Measure::Total, choice).map(|(figure, _)| figure);
-                    assert_eq!(held, grid.cost([i as f64, j as f64], *sheet, Measure::Total), "{i} {j} {sheet}");
+                    let alone = grid.solve([i as f64, j as f64], *sheet);
+                    let alone = alone.map(|(figures, _)| grid.measured(&figures, Measure::Total));
+                    assert_eq!(held, alone, "{i} {j} {sheet}");
                     met += usize::from(held.is_some() && sheet.revolutions > 0);
                 }
             }
@@ -193,7 +195,7 @@ mod tests {
         let (from, to, options) = mars(90, 0);
         let grid = porkchop(&from, &to, &options, &Watch::none()).expect("a grid");
         let levels = grid.levels(Measure::C3, Choice::ANY, 9).expect("levels");
-        assert!((6..=9).contains(&levels.len()), "{levels:?}");
+        assert!((6..=13).contains(&levels.len()), "{levels:?}");
         let lines = grid.contours(Measure::C3, &levels, Choice::ANY).expect("contours");
         let mut checked = 0;
         for line in &lines {

@@ -61,7 +61,7 @@ pub(super) struct Strip {
     pub departure: Vec<f64>,
 }
 
-/// A row: each branch, and the angle from one body to the other in the sense of the motion.
+/// A row: each branch, and the angle from one body to the other in the plane and the sense of the motion.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Row {
     pub strips: Vec<Strip>,
@@ -74,6 +74,13 @@ pub(super) fn angle(r1: &Vec3, r2: &Vec3, normal: &Vec3) -> f64 {
     let across = r1.cross(r2);
     let size = across.norm().atan2(r1.dot(r2));
     if across.dot(normal) < 0.0 { std::f64::consts::TAU - size } else { size }
+}
+
+/// The same as seen along `normal`: it passes half a revolution evenly, where the angle in space turns about 180° instead.
+fn angle_in_plane(r1: &Vec3, r2: &Vec3, normal: &Vec3) -> f64 {
+    let unit = normal / normal.norm();
+    let (a, b) = (r1 - unit * r1.dot(&unit), r2 - unit * r2.dot(&unit));
+    a.cross(&b).dot(&unit).atan2(a.dot(&b)).rem_euclid(std::f64::consts::TAU)
 }
 
 /// Whether so many revolutions may fit: no arc is faster than as many periods of the ellipse of least energy. [Battin1999]
@@ -108,7 +115,7 @@ pub(super) fn fill(
     for j in 0..count {
         let [_, time] = dates.times([i as f64, j as f64]);
         if let Some(goal) = table.goal(i, j, dates).filter(|_| time > 0.0) {
-            angles[j] = angle(&start.position, &goal.position, &momentum) as f32;
+            angles[j] = angle_in_plane(&start.position, &goal.position, &momentum) as f32;
             asked.push(Asked { column: j, ends: Ends { r1: start.position, r2: goal.position, time }, goal });
         }
     }
