@@ -42,6 +42,7 @@ pub mod value;
 
 pub mod epoch;
 pub mod maths;
+mod minimum;
 pub mod rehearsal;
 pub mod search;
 pub mod trigonometry;
@@ -58,6 +59,7 @@ pub mod body_themes;
 mod burn;
 mod capture;
 mod cell;
+pub mod corrections;
 pub mod elements;
 pub mod flyby;
 mod grid;
@@ -77,6 +79,7 @@ mod save;
 pub mod system;
 mod table;
 mod track;
+pub mod tuning;
 mod vehicle;
 mod voyage;
 mod voyage_verbs;
@@ -124,6 +127,8 @@ pub const TABLES: &[&[Definition]] = &[
     porkchop::TABLE,
     grid_readings::TABLE,
     cell::TABLE,
+    tuning::TABLE,
+    corrections::TABLE,
 ];
 
 /// All nouns.
@@ -156,4 +161,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<windows::Window>(),
     NounEntry::of::<grid::Grid>(),
     NounEntry::of::<visviva_engine::arc::porkchop::Cell>(),
+    NounEntry::of::<tuning::FineTuning>(),
+    NounEntry::of::<tuning::Scatter>(),
+    NounEntry::of::<corrections::Corrections>(),
 ];
