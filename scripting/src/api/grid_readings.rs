@@ -16,6 +16,7 @@ use super::porkchop::refused;
 use super::search::interrupted;
 use super::value;
 use crate::diagnostic::nearest::nearest;
+use crate::sandbox::ARRAY_SIZE;
 
 /// A small grid to read from.
 macro_rules! grid_of_2033 {
@@ -98,13 +99,19 @@ fn asked(given: &Given) -> Result<(Grid, Measure, Dimension), Fault> {
 /// A value for each cell, departure after departure; `()` where there is no arc.
 fn table(grid: &Grid, measure: Measure, dimension: Dimension, choice: Choice) -> Answer {
     let field = grid.grid.field(measure, choice).map_err(|error| refused(&error).of_method(true))?;
+    if field.len() > ARRAY_SIZE {
+        return Err(Fault::new(format!("{} cells are more than the {ARRAY_SIZE} that lists hold", field.len()))
+            .help("read .by_departure, .contours or .at, save the grid as `.csv`, or ask for fewer dates"));
+    }
     let one = |value: &f64| if value.is_finite() { value::of(*value, dimension) } else { Dynamic::UNIT };
     let rows = field.chunks(grid.grid.size().1);
     Ok(Dynamic::from_array(rows.map(|row| Dynamic::from_array(row.iter().map(one).collect())).collect()))
 }
 
 fn contour_map(grid: &Grid, contour: &Contour, dimension: Dimension) -> Dynamic {
-    let epochs: Vec<_> = contour.points.iter().map(|point| grid.grid.epochs(*point)).collect();
+    // A fiftieth of a step is less than the line itself is good for.
+    let points = contour.thinned(&grid.grid, 0.02);
+    let epochs: Vec<_> = points.iter().map(|point| grid.grid.epochs(*point)).collect();
     let mut map = Map::new();
     map.insert("level".into(), value::of(contour.level, dimension));
     map.insert("closed".into(), Dynamic::from_bool(contour.closed));
@@ -223,6 +230,20 @@ pub(super) const TABLE: &[Definition] = &[
         ..Definition::method("Grid", "values", |given| {
             let (grid, measure, dimension) = asked(given)?;
             table(&grid, measure, dimension, choice(given, 1)?)
+        })
+    },
+    Definition {
+        summary: "A quantity for each departure: the least along the other axis.",
+        parameters: &[QUANTITY, WHICH],
+        returns: (Kind::List, "as long as .departures; () where no arc of the branches follows"),
+        see_also: &["Grid.departures", "Grid.values"],
+        examples: &[Example::exact(grid_of_2033!("g.by_departure(\"dv\").len"), "20")],
+        ..Definition::method("Grid", "by_departure", |given| {
+            let (grid, measure, dimension) = asked(given)?;
+            let least =
+                grid.grid.by_departure(measure, choice(given, 1)?).map_err(|error| refused(&error).of_method(true))?;
+            let one = |value: Option<f64>| value.map_or(Dynamic::UNIT, |value| value::of(value, dimension));
+            Ok(Dynamic::from_array(least.into_iter().map(one).collect()))
         })
     },
     Definition {

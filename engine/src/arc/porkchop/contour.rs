@@ -21,6 +21,36 @@ pub struct Contour {
     pub points: Vec<[f64; 2]>,
 }
 
+impl Contour {
+    /// The points without which the line stays as it is to within `share` of the steps of the ruling; both ends are kept.
+    ///
+    /// # Source
+    /// [DouglasPeucker1973].
+    pub fn thinned(&self, grid: &Grid, share: f64) -> Vec<[f64; 2]> {
+        let points = &self.points;
+        let steps = [grid.dates.departures.step, grid.dates.second.step];
+        let off = |at: usize, a: usize, b: usize| {
+            let from = |k: usize| [0, 1].map(|i| (points[k][i] - points[a][i]) / steps[i]);
+            let (here, chord) = (from(at), from(b));
+            let long = chord[0].hypot(chord[1]);
+            let across = (here[0] * chord[1] - here[1] * chord[0]).abs();
+            if long > 0.0 { across / long } else { here[0].hypot(here[1]) }
+        };
+        let mut kept = vec![false; points.len()];
+        let Some(last) = points.len().checked_sub(1) else { return Vec::new() };
+        (kept[0], kept[last]) = (true, true);
+        let mut open = vec![(0, last)];
+        while let Some((a, b)) = open.pop() {
+            let farthest = (a + 1..b).map(|k| (off(k, a, b), k)).max_by(|x, y| x.0.total_cmp(&y.0));
+            if let Some((_, k)) = farthest.filter(|(off, _)| *off > share) {
+                kept[k] = true;
+                open.extend([(a, k), (k, b)]);
+            }
+        }
+        points.iter().zip(kept).filter_map(|(point, kept)| kept.then_some(*point)).collect()
+    }
+}
+
 impl Grid {
     /// About so many round levels of a measure, ascending, SI: close together near the minimum.
     ///

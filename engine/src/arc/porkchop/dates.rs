@@ -33,21 +33,23 @@ pub struct Axis {
     pub step: f64,
     /// How many.
     pub count: usize,
+    /// The last value, s: as it was asked for, and not what the steps add up to.
+    pub end: f64,
 }
 
 impl Axis {
     fn ruled(first: f64, last: f64, count: usize) -> Self {
-        Self { first, step: (last - first) / (count.max(2) - 1) as f64, count }
+        Self { first, step: (last - first) / (count.max(2) - 1) as f64, count, end: last }
     }
 
     /// A value by its place, which may lie between two whole ones; s.
     pub fn value(&self, place: f64) -> f64 {
-        self.first + place * self.step
+        if place == (self.count - 1) as f64 { self.end } else { self.first + place * self.step }
     }
 
     /// The last value, s.
     pub fn last(&self) -> f64 {
-        self.value((self.count - 1) as f64)
+        self.end
     }
 
     /// The place of a value; `None` outside of the axis by more than its rounding.

@@ -188,6 +188,16 @@ impl Grid {
         Ok(field)
     }
 
+    /// For each departure the least figure over the other axis; `None` where no arc of the choice follows it.
+    ///
+    /// # Errors
+    /// As [`Grid::field`].
+    pub fn by_departure(&self, measure: Measure, choice: Choice) -> Result<Vec<Option<f64>>, GridError> {
+        let field = self.field(measure, choice)?;
+        let least = |row: &[f64]| row.iter().copied().fold(f64::INFINITY, f64::min);
+        Ok(field.chunks(self.size().1).map(|row| Some(least(row)).filter(|least| least.is_finite())).collect())
+    }
+
     pub(super) fn allow(&self, measure: Measure, choice: Choice) -> Result<(), GridError> {
         if measure == Measure::Arrival && !self.has_arrival() {
             return Err(GridError::NoArrival);
