@@ -122,7 +122,7 @@ impl Noun for Window {
     }
 }
 
-const ARRIVAL: &[Parameter] = &[
+pub(super) const ARRIVAL: &[Parameter] = &[
     Parameter::optional("altitude", LENGTH, "of a circle"),
     Parameter::optional("periapsis_altitude", LENGTH, "of an ellipse"),
     Parameter::optional("apoapsis_altitude", LENGTH, "of an ellipse"),
