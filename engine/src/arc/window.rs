@@ -3,6 +3,7 @@
 use super::capture::ArrivalPlane;
 use super::parking::{ArrivalOrbit, Parking};
 use super::transfer::Arc;
+use super::verdict::Plan;
 use crate::burn::Burn;
 use crate::orbit::Orbit;
 use crate::system::Body;
@@ -14,6 +15,8 @@ use crate::vector::Vec3;
 pub enum Rank {
     /// Δv of the departure burn.
     Departure,
+    /// Δv of the arrival burn. Without an arrival orbit: the least burn that captures, into a parabola at the arrival periapsis.
+    Arrival,
     /// Δv of departure and arrival together. Without an arrival orbit the arrival counts as the least burn that captures: into
     /// a parabola at the arrival periapsis.
     Total,
@@ -34,7 +37,8 @@ pub struct WindowOptions {
     /// First and last departure looked at.
     pub between: (Epoch, Epoch),
     /// Least and most time of flight, s. Default: 0.4 to 2.2 times half the ellipse between the two orbits (Hohmann's): faster
-    /// arcs cost several times as much, slower ones pass the goal's orbit and come back.
+    /// arcs cost several times as much, slower ones pass the goal's orbit and come back; with revolutions, twice half the ellipse more
+    /// for each.
     pub flight_time: Option<(f64, f64)>,
     /// What is departed from.
     pub parking: Parking,
@@ -44,6 +48,8 @@ pub struct WindowOptions {
     pub plane: ArrivalPlane,
     /// Order of the answer; default total when an arrival orbit is given, else departure.
     pub rank: Option<Rank>,
+    /// Most whole revolutions about the common body; both branches of each number are searched.
+    pub revolutions: u32,
     /// Whether each burn is shot in the patched-conic model until the aim is met.
     pub shoot: bool,
 }
@@ -58,6 +64,7 @@ impl WindowOptions {
             arrival: None,
             plane: ArrivalPlane::LeastInclined,
             rank: None,
+            revolutions: 0,
             shoot: true,
         }
     }
@@ -137,6 +144,8 @@ pub struct Window {
     pub flown: Option<Figures>,
     /// Why it stands where it stands.
     pub why: String,
+    /// What it takes to fly it in the model.
+    pub(super) plan: Box<Plan>,
 }
 
 /// The answer of a search.
