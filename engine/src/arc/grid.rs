@@ -1,15 +1,15 @@
 //! The grid of a search for windows: a cost for each pair of dates and each family of arcs, and where it is least among its neighbours.
 
-use super::lambert::{Branch, Ends, LambertArc, solve_batch, solve_pair_batch};
+use super::excess::{ExcessInput, ExcessOutput, NO_ARC, StateTable, excess_batch};
+use super::lambert::Way;
 use super::parking::semi_major_axis;
 use super::plan_error::PlanError;
 use super::search::Search;
 use super::transfer::{DAY, Family};
-use crate::conic::State;
+use crate::conic::{self, State};
 use crate::numerics::watch::Watch;
 use crate::orbit::Orbit;
 use crate::system::Body;
-use std::num::NonZeroU32;
 
 /// Steps of the grid to a revolution of the faster body: eight days for Earth. Arcs of less than half a revolution and of more are
 /// told apart, so that no minimum beside the ridge between them is lost to a cheaper neighbour across it.
@@ -86,45 +86,53 @@ impl Search {
         Ok(Grid { step: (step, step), cells, minima, left_out })
     }
 
-    /// Costs of the arcs of one family.
+    /// Costs of the arcs of one family, a row of flight times for each departure.
     fn sheet(&self, table: &Table, family: Family, watch: &Watch<'_>) -> Result<Sheet, PlanError> {
         let gm = Orbit::gm_of(&self.trip.route.about);
         let mut sheet = Sheet::empty(table.starts.len(), table.flights);
-        // Dates whose arc exists, and the flight each belongs to: a row at a time.
-        let mut flights: Vec<usize> = Vec::with_capacity(table.flights);
+        let (starts, goals) =
+            (StateTable::new(table.starts.iter().copied()), StateTable::new(table.goals.iter().copied()));
+        let times: Vec<f64> = (0..table.flights).map(|k| table.flight(k)).collect();
+        let (mut leaving, mut meeting) = (vec![NO_ARC; table.flights], vec![NO_ARC; table.flights]);
         for (i, start) in table.starts.iter().enumerate() {
             if watch.stopped() {
                 return Err(PlanError::Stopped);
             }
             let Some(start) = start else { continue };
-            let goal = |k: usize| table.goals[i + k].as_ref();
-            flights.clear();
-            flights.extend((0..table.flights).filter(|k| {
-                goal(*k).is_some_and(|goal| round_enough(gm, start, goal, table.flight(*k), family.revolutions))
-            }));
+            let sense = conic::angular_momentum(start);
             let row = &mut sheet.cells[i * table.flights..(i + 1) * table.flights];
-            let mut price = |place: usize, arc: &LambertArc| {
-                let k = flights[place];
-                let Some(goal) = goal(k) else { return };
-                if let Some(cost) = self.coarse(start, goal, arc) {
-                    row[k] = Cell { cost, long: arc.transfer_angle > std::f64::consts::PI };
+            if self.given_plane {
+                for (k, cell) in row.iter_mut().enumerate() {
+                    if let Some(goal) = &table.goals[i + k] {
+                        cell.long = start.position.cross(&goal.position).dot(&sense) < 0.0;
+                        cell.cost = self.priced(start, goal, times[k], family).unwrap_or(f64::INFINITY);
+                    }
                 }
+                continue;
+            }
+            // Flights too short for the revolutions come first.
+            let enough = |k: &usize| {
+                let goal = table.goals[i + k].as_ref();
+                goal.is_some_and(|goal| round_enough(gm, start, goal, times[*k], family.revolutions))
             };
-            let ends = flights.iter().filter_map(|k| {
-                Some(Ends { r1: start.position, r2: goal(*k)?.position, time: table.flight(*k) })
-            });
-            let way = Self::sense(start);
-            match NonZeroU32::new(family.revolutions) {
-                None => solve_batch(gm, way, ends, |place, arc| {
-                    if let Ok(arc) = arc {
-                        price(place, &arc);
-                    }
-                }),
-                Some(count) => solve_pair_batch(gm, way, ends.map(|ends| (ends, count)), |place, arcs| {
-                    if let Ok([left, right]) = arcs {
-                        price(place, if family.branch == Branch::Right { &right } else { &left });
-                    }
-                }),
+            let Some(first) = (0..table.flights).find(enough) else { continue };
+            let input = ExcessInput {
+                departures: starts.range(i..i + 1),
+                arrivals: goals.range(i + first..i + table.flights),
+                times: &times[first..],
+            };
+            let mut output = ExcessOutput { departures: &mut leaving[first..], arrivals: &mut meeting[first..] };
+            let way = Way::Prograde(sense);
+            if excess_batch(gm, &input, family.revolutions, family.branch, way, &mut output).is_err() {
+                continue;
+            }
+            for k in first..table.flights {
+                if let Some(goal) = &table.goals[i + k]
+                    && leaving[k] < NO_ARC
+                {
+                    row[k].long = start.position.cross(&goal.position).dot(&sense) < 0.0;
+                    row[k].cost = self.at_speeds(leaving[k], meeting[k], None).unwrap_or(f64::INFINITY);
+                }
             }
         }
         Ok(sheet)

@@ -4,8 +4,9 @@ use super::grid::Grid;
 use super::parking::semi_major_axis;
 use super::plan_error::PlanError;
 use super::search::Search;
-use super::transfer::Family;
+use super::transfer::{DAY, Family};
 use super::valley::{Bounds, Minimum, descend};
+use super::window::Rank;
 use crate::numerics::watch::Watch;
 use crate::orbit::Orbit;
 use crate::system::Body;
@@ -24,7 +25,7 @@ pub(super) struct Found {
 }
 
 impl Search {
-    fn bounds(&self) -> Bounds {
+    pub(super) fn bounds(&self) -> Bounds {
         Bounds { low: [0.0, self.flight_time.0], high: [self.span, self.flight_time.1] }
     }
 
@@ -40,6 +41,41 @@ impl Search {
             found.extend(true_one.map(|minimum| Found { family: *family, minimum }));
         }
         Ok(merged(found, 0.25 * step))
+    }
+
+    /// Where a minimum on a bound would lie without it: how far beyond which bound, and how much cheaper.
+    pub(super) fn beyond(&self, found: &Found) -> Option<String> {
+        let minimum = &found.minimum;
+        if minimum.on_bound == [false, false] || self.nested() || self.climbs() || self.given_plane {
+            return None;
+        }
+        let bounds = self.bounds();
+        let (low, high) = (bounds.low, bounds.high);
+        let wide = Bounds {
+            low: [low[0] - 2.0 * self.scale, 0.1 * self.scale],
+            high: [high[0] + 2.0 * self.scale, high[1] + 2.0 * self.scale],
+        };
+        let step = 0.02 * self.scale;
+        let free = bottom(minimum.at, step, wide, &Watch::none(), self.cost(found.family))?;
+        if free.on_bound != [false, false] {
+            return None;
+        }
+        let sides = [
+            (low[0] - free.at[0], "before the first departure allowed"),
+            (free.at[0] - high[0], "after the last departure allowed"),
+            (low[1] - free.at[1], "below the least flight time allowed"),
+            (free.at[1] - high[1], "above the most flight time allowed"),
+        ];
+        let said: Vec<String> = sides
+            .iter()
+            .filter(|(gap, _)| *gap > 0.0)
+            .map(|(gap, side)| format!("{:.1} d {side}", gap / DAY))
+            .collect();
+        let cheaper = match self.rank {
+            Rank::C3 => format!("{:.3} km²/s²", (minimum.value - free.value) / 1e6),
+            _ => format!("{:.3} km/s", (minimum.value - free.value) / 1e3),
+        };
+        (!said.is_empty()).then(|| format!("without that bound the minimum lies {}, {cheaper} cheaper", said.join(" and ")))
     }
 
     /// The hour of the month: for each minimum of the planets' dates, the best phases of the moons that are left or met.

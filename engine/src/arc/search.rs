@@ -2,7 +2,7 @@
 
 use super::aimed::{NEARLY, Trip};
 use super::kept_states::KeptStates;
-use super::lambert::{LambertArc, Way, solve_one};
+use super::lambert::{Way, solve_one};
 use super::parking::{End, Parking, check_altitude, half_ellipse};
 use super::plan_error::PlanError;
 use super::price::Price;
@@ -13,6 +13,7 @@ use crate::conic::{self, State};
 use crate::orbit::Orbit;
 use crate::system::Body;
 use crate::time::Epoch;
+use crate::vector::Vec3;
 
 /// A search made ready.
 pub(super) struct Search {
@@ -28,8 +29,11 @@ pub(super) struct Search {
     pub flight_time: (f64, f64),
     start: End,
     goal: End,
-    given_plane: bool,
+    pub given_plane: bool,
     pub shoot: bool,
+    pub broken_planes: bool,
+    /// Time of half an ellipse between the two orbits, s.
+    pub scale: f64,
 }
 
 impl Search {
@@ -87,6 +91,8 @@ impl Search {
             goal,
             given_plane,
             shoot: options.shoot,
+            broken_planes: options.broken_planes,
+            scale,
             trip,
         })
     }
@@ -104,18 +110,24 @@ impl Search {
         self.begin.after(seconds)
     }
 
-    /// In which sense the arcs that leave with a state go round.
-    pub(super) fn sense(start: &State) -> Way {
-        Way::Prograde(conic::angular_momentum(start))
+    /// Cost of the arc of a family between two states, the hours of moons left open.
+    pub(super) fn priced(&self, start: &State, goal: &State, seconds: f64, family: Family) -> Option<f64> {
+        let gm = Orbit::gm_of(&self.trip.route.about);
+        let way = Way::Prograde(conic::angular_momentum(start));
+        let (places, count) = ((&start.position, &goal.position), family.revolutions);
+        let arc = solve_one(gm, places.0, places.1, seconds, way, count, family.branch).ok()?;
+        let leaving = arc.v1 - start.velocity;
+        self.at_speeds(leaving.norm(), (arc.v2 - goal.velocity).norm(), Some(&leaving))
     }
 
-    /// Cost of an arc from the states at its ends, the hours of moons left open.
-    pub(super) fn coarse(&self, start: &State, goal: &State, arc: &LambertArc) -> Option<f64> {
-        let leaving = arc.v1 - start.velocity;
-        let excess = self.start.excess(leaving.norm());
-        let arriving = self.goal.excess((arc.v2 - goal.velocity).norm());
-        let departure =
-            if self.given_plane { self.trip.quick_departure_dv(&leaving, excess) } else { self.start.dv(excess) };
+    /// The same from the excess speeds (m/s) about the bodies at the arc's ends; with a given parking orbit the velocity counts too.
+    pub(super) fn at_speeds(&self, leaving: f64, meeting: f64, velocity: Option<&Vec3>) -> Option<f64> {
+        let excess = self.start.excess(leaving);
+        let arriving = self.goal.excess(meeting);
+        let departure = match velocity {
+            Some(velocity) if self.given_plane => self.trip.quick_departure_dv(velocity, excess),
+            _ => self.start.dv(excess),
+        };
         let price = Price {
             departure,
             arrival: self.goal.dv(arriving),
@@ -165,15 +177,12 @@ impl Search {
     pub(super) fn cost(&self, family: Family) -> impl FnMut([f64; 2]) -> Option<f64> {
         let whole = self.whole(family);
         let charged = self.climbs() || (self.given_plane && !self.nested());
-        let gm = Orbit::gm_of(&self.trip.route.about);
         let bodies = self.trip.route.down_to_start.first().zip(self.trip.route.down_to_goal.first());
         let mut kept = bodies.map(|(start, goal)| (KeptStates::of(start, self.begin), KeptStates::of(goal, self.begin)));
         move |at| {
             let Some((starts, goals)) = kept.as_mut().filter(|_| !charged) else { return whole(at) };
             let (start, goal) = (starts.at(at[0])?, goals.at(at[0] + at[1])?);
-            let (way, count) = (Self::sense(&start), family.revolutions);
-            let arc = solve_one(gm, &start.position, &goal.position, at[1], way, count, family.branch).ok()?;
-            self.coarse(&start, &goal, &arc)
+            self.priced(&start, &goal, at[1], family)
         }
     }
 }

@@ -1,6 +1,7 @@
 //! From a minimum of the search to a window: the burn planned and flown, the figures side by side, and the reason for its rank.
 
 use super::aimed::{CLOSED, Flight, Trip};
+use super::broken_search::shot_broken;
 use super::departure::{LABEL, leave, planned};
 use super::flown::{Unflown, reached_periapsis, shot};
 use super::lambert::Branch;
@@ -9,7 +10,8 @@ use super::plan_error::PlanError;
 use super::refine::Found;
 use super::search::Search;
 use super::transfer::{Arc, DAY, Offsets};
-use super::window::{Figures, Rank, Window, WindowOptions};
+use super::valley::Minimum;
+use super::window::{Figures, PlaneChange, Rank, Window, WindowOptions};
 use crate::conic::{self, State};
 use crate::numerics::watch::Watch;
 use crate::orbit::Orbit;
@@ -36,6 +38,19 @@ impl Window {
             return Ok(window);
         }
         let Plan { trip, mut flight, estimate_burn } = (*self.plan).clone();
+        if let Some(change) = &self.plane_change {
+            match shot_broken(&trip, &flight, change, watch) {
+                Ok((change, v_infinity, figures)) => {
+                    flight.arrive_with(&trip, v_infinity)?;
+                    window.plane_change = Some(change);
+                    window.flown = Some(figures);
+                }
+                Err(Unflown::Stopped) => return Err(PlanError::Stopped),
+                Err(Unflown::Because(why)) => window.remark(&format!("the burns were not flown to their aim: {why}")),
+            }
+            window.read_off(&trip, &flight);
+            return Ok(window);
+        }
         if let Some((orbit, dv)) = &estimate_burn
             && let Some(radius) = reached_periapsis(orbit, dv, &flight, watch)
         {
@@ -60,12 +75,18 @@ impl Window {
             }
             Err(Unflown::Stopped) => return Err(PlanError::Stopped),
             Err(Unflown::Because(why)) => {
-                let gap = if window.why.is_empty() { "" } else { "; " };
-                window.why.push_str(&format!("{gap}the burn was not flown to its aim: {why}"));
+                window.remark(&format!("the burn was not flown to its aim: {why}"));
             }
         }
         window.read_off(&trip, &flight);
         Ok(window)
+    }
+
+    fn remark(&mut self, said: &str) {
+        if !self.why.is_empty() {
+            self.why.push_str("; ");
+        }
+        self.why.push_str(said);
     }
 
     /// The figures that follow from the burn, the arc and the arrival.
@@ -78,7 +99,8 @@ impl Window {
         self.declination = arc.v_inf_depart.map(|v| (v.dot(&pole) / v.norm()).clamp(-1.0, 1.0).asin());
         self.dv_departure = self.burn.size();
         self.dv_arrival = trip.arrival.map(|_| (flight.arrival.speed() - trip.arrival_speed()).abs());
-        self.dv_total = self.dv_departure + self.dv_arrival.unwrap_or(0.0);
+        let change = self.plane_change.as_ref().map_or(0.0, |change| change.burn.size());
+        self.dv_total = self.dv_departure + change + self.dv_arrival.unwrap_or(0.0);
         self.arrival = flight.arrival.clone();
         self.aim = flight.aim;
         self.arc = flight.arc.clone();
@@ -89,10 +111,27 @@ impl Search {
     /// The window at a minimum of the search, planned and not yet flown.
     pub(super) fn window(&self, found: &Found) -> Result<Window, PlanError> {
         let minimum = &found.minimum;
-        let (leave_epoch, meet) = (self.epoch(minimum.at[0]), self.epoch(minimum.at[0] + minimum.at[1]));
+        let dates = (self.epoch(minimum.at[0]), self.epoch(minimum.at[0] + minimum.at[1]));
         let trip = self.along(found.family);
-        let flight = trip.aimed(leave_epoch, meet, CLOSED)?;
-        let (estimate_burn, estimate) = Self::estimate(&trip, leave_epoch, meet, &flight)?;
+        let flight = trip.aimed(dates.0, dates.1, CLOSED)?;
+        let estimate = Self::estimate(&trip, dates.0, dates.1, &flight)?;
+        let mut window = self.assembled(&trip, flight, minimum, dates, estimate, None)?;
+        if let Some(beyond) = self.beyond(found) {
+            window.remark(&beyond);
+        }
+        Ok(window)
+    }
+
+    /// A window from its flight and estimate.
+    pub(super) fn assembled(
+        &self,
+        trip: &Trip,
+        flight: Flight,
+        minimum: &Minimum,
+        dates: (Epoch, Epoch),
+        (estimate_burn, estimate): (Option<(Orbit, Vec3)>, Figures),
+        plane_change: Option<PlaneChange>,
+    ) -> Result<Window, PlanError> {
         let arc = &flight.arc;
         let mut window = Window {
             depart: arc.depart,
@@ -105,11 +144,12 @@ impl Search {
             declination: None,
             phase_angle: self.phase_angle(arc.depart)?,
             dv_departure: 0.0,
+            plane_change,
             dv_arrival: None,
             dv_total: 0.0,
             flight_time: arc.flight_time(),
             cost: minimum.value,
-            dates: (leave_epoch, meet),
+            dates,
             on_bound: minimum.on_bound,
             estimate,
             flown: None,
@@ -121,7 +161,7 @@ impl Search {
             arc: flight.arc.clone(),
             plan: Box::new(Plan { trip: trip.clone(), flight: flight.clone(), estimate_burn }),
         };
-        window.read_off(&trip, &flight);
+        window.read_off(trip, &flight);
         Ok(window)
     }
 
@@ -180,7 +220,10 @@ pub(super) fn explained(mut list: Vec<Window>, rank: Rank, options: &WindowOptio
     let has_arrival = options.arrival.is_some();
     for (place, window) in list.iter_mut().enumerate() {
         let mut said = vec![reason(place, &keys, count, rank, has_arrival)];
-        said.push(kind(&window.arc));
+        said.push(match &window.plane_change {
+            Some(change) => Search::reason_of_break(change, window.cost),
+            None => kind(&window.arc),
+        });
         let bounds = ["the span of departures", "the flight times allowed"];
         for (on, bound) in window.on_bound.iter().zip(bounds) {
             if *on {

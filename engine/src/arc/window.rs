@@ -50,6 +50,8 @@ pub struct WindowOptions {
     pub rank: Option<Rank>,
     /// Most whole revolutions about the common body; both branches of each number are searched.
     pub revolutions: u32,
+    /// Whether arcs that change their plane on the way are looked for.
+    pub broken_planes: bool,
     /// Whether each burn is shot in the patched-conic model until the aim is met.
     pub shoot: bool,
 }
@@ -65,6 +67,7 @@ impl WindowOptions {
             plane: ArrivalPlane::LeastInclined,
             rank: None,
             revolutions: 0,
+            broken_planes: true,
             shoot: true,
         }
     }
@@ -90,6 +93,23 @@ pub struct Figures {
     pub periapsis_radius: f64,
     /// Periapsis radius less the wanted one, m.
     pub periapsis_miss: f64,
+}
+
+/// A burn on the way that turns the plane of the arc to the goal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlaneChange {
+    /// The burn, planned about the common body.
+    pub burn: Burn,
+    /// Angle from it to the arrival, rad.
+    pub angle: f64,
+    /// By how much the plane turns, rad.
+    pub tilt: f64,
+    /// Cost in the search's measure (m/s) of the same dates with the change 90° before arrival.
+    pub at_right_angle: f64,
+    /// Cost of the unbroken arc on the same dates.
+    pub unbroken: Option<f64>,
+    /// Cost of the best unbroken minimum of the same opportunity.
+    pub rival: Option<f64>,
 }
 
 /// One opportunity.
@@ -125,9 +145,11 @@ pub struct Window {
     pub phase_angle: Option<f64>,
     /// Δv of the departure burn, m/s.
     pub dv_departure: f64,
+    /// The burn on the way that changes the plane, where the arc is broken. `arc.orbit` is then the conic before it.
+    pub plane_change: Option<PlaneChange>,
     /// Δv of the arrival burn, m/s, when an arrival orbit was asked for.
     pub dv_arrival: Option<f64>,
-    /// Both, m/s.
+    /// All together, m/s.
     pub dv_total: f64,
     /// From departure to arrival, s.
     pub flight_time: f64,

@@ -72,7 +72,17 @@ pub fn windows(from: &Body, to: &Body, options: &WindowOptions, watch: &Watch<'_
             Err(error) => lost = Some(error),
         }
     }
-    let note = search.note(&grid, minima.len(), found.len(), dear, lost.as_ref());
+    let planned = found.len();
+    for broken in search.broken(2.0 * grid.step.0, &minima, watch)? {
+        let window = search.broken_window(&broken);
+        match window.and_then(|window| if search.shoot { window.flown_in_model(watch) } else { Ok(window) }) {
+            Ok(window) => found.push(window),
+            Err(PlanError::Stopped) => return Err(PlanError::Stopped),
+            // A plane that cannot be broken after all leaves the unbroken ones as they are.
+            Err(_) => {}
+        }
+    }
+    let note = search.note(&grid, minima.len(), planned, dear, lost.as_ref());
     let list = explained(distinct(found, 0.25 * grid.step.0), search.rank, options);
     Ok(Windows { list, step: grid.step, flight_time: search.flight_time, cells: grid.cells, note })
 }
@@ -148,6 +158,7 @@ fn distinct(mut found: Vec<Window>, distance: f64) -> Vec<Window> {
             other.depart.seconds_since(window.depart).abs() < distance
                 && other.arrive.seconds_since(window.arrive).abs() < distance
                 && other.arc.family == window.arc.family
+                && other.plane_change.is_some() == window.plane_change.is_some()
         };
         if !kept.iter().any(same) {
             kept.push(window);

@@ -9,7 +9,7 @@ use super::fault::Fault;
 use super::given::Given;
 use super::kind::Kind;
 use super::picture::Picture;
-use super::{audit_noun, ledger, track, value};
+use super::{audit_noun, ledger, track, value, windows_table};
 
 /// The CSV text of a table; `None` for what is none.
 fn csv(of: &Dynamic) -> Option<String> {
@@ -19,7 +19,10 @@ fn csv(of: &Dynamic) -> Option<String> {
     if let Some(table) = of.read_lock::<Audit>() {
         return Some(audit_noun::csv(&table));
     }
-    of.read_lock::<Track>().map(|table| track::csv(&table))
+    if let Some(table) = of.read_lock::<Track>() {
+        return Some(track::csv(&table));
+    }
+    windows_table::csv(of)
 }
 
 /// The document that a value makes in the form that the name's ending asks for.
@@ -60,7 +63,7 @@ pub(super) const TABLE: &[Definition] = &[Definition {
         Parameter::new(
             "value",
             Kind::Anything,
-            "a picture (`.svg`), a ledger, audit or track (`.csv`, `.json`), a text as it is, or any other value (`.json`, else \
+            "a picture (`.svg`), a ledger, audit, track or list of windows (`.csv`, `.json`), a text as it is, or any other value (`.json`, else \
              what `print` shows)",
         ),
         Parameter::new("name", Kind::Text, "of the file, below the folder; a file of that name is replaced"),
