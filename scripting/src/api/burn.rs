@@ -37,7 +37,7 @@ impl Noun for Burn {
         let when = self
             .plan
             .as_ref()
-            .map_or_else(String::new, |plan| format!(", about {} at {}", plan.body.name(), plan.epoch.show()));
+            .map_or_else(String::new, |plan| format!(", about {} at {}", plan.body.name(), plan.epoch.show_to_millisecond()));
         let parts = if parts.len() == 1 && self.along > (1.0 - ROUNDING) * self.size() {
             String::new()
         } else {
