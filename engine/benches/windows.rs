@@ -28,9 +28,12 @@ fn main() {
     let date = |text: &str| Epoch::parse(text).expect("a date");
     let between = (date("2026-01-01 TDB"), date("2046-01-01 TDB"));
     println!("trip            revolutions  minima        least     search      planned");
-    for (to, days, revolutions) in
-        [("Mars", (60.0, 500.0), 0), ("Mars", (60.0, 1200.0), 1), ("Venus", (40.0, 350.0), 0), ("Jupiter", (300.0, 1800.0), 0)]
-    {
+    for (to, days, revolutions) in [
+        ("Mars", (60.0, 500.0), 0),
+        ("Mars", (60.0, 1200.0), 1),
+        ("Venus", (40.0, 350.0), 0),
+        ("Jupiter", (300.0, 1800.0), 0),
+    ] {
         let mut options = WindowOptions::new(between, 300e3);
         options.rank = Some(Rank::Excess { arrival_weight: 1.0 });
         options.shoot = false;

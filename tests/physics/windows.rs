@@ -236,7 +236,7 @@ fn once_more_round_the_hohmann_ellipse_costs_the_same() {
     let (inner, outer) = (system.body("Inner").expect("a body"), system.body("Outer").expect("a body"));
     let gm = system.root().gm();
     let (r1, r2) = (149_597_870_700.0, 149_597_870_700.0 * ratio);
-    let half = 0.5 * (r1 + r2);
+    let half: f64 = 0.5 * (r1 + r2);
     let period = TAU * (half.powi(3) / gm).sqrt();
     let rate = |r: f64| (gm / r.powi(3)).sqrt();
     let synodic = TAU / (rate(r1) - rate(r2));
@@ -267,8 +267,7 @@ fn once_more_round_the_hohmann_ellipse_costs_the_same() {
 fn where_only_half_a_revolution_is_open_a_broken_plane_wins() {
     let system = System::embedded("sol", EphemerisChoice::Default).expect("the embedded system");
     let (earth, mars) = (system.body("Earth").expect("a body"), system.body("Mars").expect("a body"));
-    let mut options =
-        WindowOptions::new((epoch("2028-11-28T00:00:00 TDB"), epoch("2028-12-02T00:00:00 TDB")), 300e3);
+    let mut options = WindowOptions::new((epoch("2028-11-28T00:00:00 TDB"), epoch("2028-12-02T00:00:00 TDB")), 300e3);
     options.arrival = Some(ArrivalOrbit::Circular { altitude: 400e3 });
     options.flight_time = Some((242.0 * DAY, 250.0 * DAY));
     let found = windows(&earth, &mars, &options, &Watch::none()).expect("a search");

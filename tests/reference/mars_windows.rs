@@ -55,7 +55,9 @@ fn published(row: &Record) -> Epoch {
 #[test]
 fn the_published_opportunities_are_found() {
     let (by_c3, by_arrival) = (searched("c3"), searched("arrival"));
-    println!("opportunity type  measure  depart      days off   C3 found  published   diff   v∞ found  published   diff");
+    println!(
+        "opportunity type  measure  depart      days off   C3 found  published   diff   v∞ found  published   diff"
+    );
     let (mut largest_c3, mut largest_v, mut compared) = (0.0_f64, 0.0_f64, 0);
     for row in read_csv("trajectory/opportunities.csv") {
         let year: i32 = row.text("opportunity").get(..4).and_then(|year| year.parse().ok()).unwrap_or(0);
@@ -100,6 +102,8 @@ fn the_published_opportunities_are_found() {
             largest_v = largest_v.max((near.v_infinity - v).abs());
         }
     }
-    println!("largest difference: C3 {largest_c3:.3} km²/s² where it is least, arrival v∞ {largest_v:.3} km/s where it is least");
+    println!(
+        "largest difference: C3 {largest_c3:.3} km²/s² where it is least, arrival v∞ {largest_v:.3} km/s where it is least"
+    );
     assert!(compared >= 18, "{compared}");
 }

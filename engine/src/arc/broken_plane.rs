@@ -162,7 +162,8 @@ mod tests {
         assert!(least <= beside(FRAC_PI_2));
         assert!(least <= beside(best.angle - 0.01) && least <= beside(best.angle + 0.01));
         // The unbroken arc of these places is the ridge itself.
-        let unbroken = solve_one(GM, &place, &goal, 2.3e7, Way::Prograde(Vec3::z()), 0, Branch::Single).expect("an arc");
+        let unbroken =
+            solve_one(GM, &place, &goal, 2.3e7, Way::Prograde(Vec3::z()), 0, Branch::Single).expect("an arc");
         assert!((unbroken.v1 - Vec3::new(0.0, 29_780.0, 0.0)).norm() > 5.0 * least);
     }
 }

@@ -5,7 +5,7 @@ use super::asymptote::periapsis_arriving;
 use super::broken_plane::{BrokenArc, best_place, broken_arc};
 use super::capture::{aim, arrival_normal};
 use super::departure::{leave, planned};
-use super::flown::{Unflown, shot};
+use super::flown::{Unflown, reached_periapsis, shot};
 use super::plan_error::PlanError;
 use super::refine::Found;
 use super::search::Search;
@@ -27,6 +27,9 @@ const NEAR_HALF: f64 = 0.6;
 
 /// What a grid's cell may cost beside the best unbroken arc and still be refined: more than a coarse step can lie above its minimum.
 const PROMISING: f64 = 1.2;
+
+/// By how much a broken plane has to win, m/s: the aims at both ends, left out of the search, move costs by as much.
+const WINS_BY: f64 = 1.0;
 
 /// Label of the burn on the way.
 const CHANGE: &str = "plane change";
@@ -111,8 +114,7 @@ impl Search {
                 let at = [date(i), flight(k)];
                 let Some(ends) = self.ends(at) else { continue };
                 let (east, place) = (ends.start.position, ends.goal.position);
-                let longitude =
-                    place.dot(&ends.normal.cross(&east)).atan2(place.dot(&east)).rem_euclid(TAU);
+                let longitude = place.dot(&ends.normal.cross(&east)).atan2(place.dot(&east)).rem_euclid(TAU);
                 if (longitude - PI).abs() < NEAR_HALF
                     && let Some(arc) = self.broken_at(&ends, at[1], FRAC_PI_2)
                 {
@@ -139,10 +141,9 @@ impl Search {
                     continue;
                 };
                 let rival = rival(minimum.at);
-                let same = |other: &Broken| {
-                    (0..2).all(|axis| (other.minimum.at[axis] - minimum.at[axis]).abs() < 0.25 * step)
-                };
-                if rival.is_some_and(|rival| minimum.value >= rival) || found.iter().any(same) {
+                let same =
+                    |other: &Broken| (0..2).all(|axis| (other.minimum.at[axis] - minimum.at[axis]).abs() < 0.25 * step);
+                if rival.is_some_and(|rival| minimum.value >= rival - WINS_BY) || found.iter().any(same) {
                     continue;
                 }
                 let Some((arc, _)) = self.best_broken(minimum.at) else { continue };
@@ -232,15 +233,21 @@ impl Search {
 }
 
 /// A broken-plane flight in the model: the departure burn as planned, coasted to the change of plane, and that burn shot from where the
-/// coast really is until the aim at the goal is met. The excess velocity at the goal, the burn, and what both bring about.
+/// coast really is until the aim at the goal is met. The burn, the excess velocity at the goal, what both bring about, and the periapsis radius (m) that
+/// the burns as planned would have led to.
 pub(super) fn shot_broken(
     trip: &Trip,
     flight: &Flight,
     change: &PlaneChange,
     watch: &Watch<'_>,
-) -> Result<(PlaneChange, Vec3, Figures), Unflown> {
+) -> Result<(PlaneChange, Vec3, Figures, Option<f64>), Unflown> {
     let because = |error: &dyn std::fmt::Display| Unflown::Because(error.to_string());
-    let epoch = change.burn.plan.as_ref().map(|plan| plan.epoch).ok_or_else(|| Unflown::Because("the plane change has no date".to_owned()))?;
+    let epoch = change
+        .burn
+        .plan
+        .as_ref()
+        .map(|plan| plan.epoch)
+        .ok_or_else(|| Unflown::Because("the plane change has no date".to_owned()))?;
     let dv = flight.after.velocity - flight.parking.state().velocity;
     let leaving = flight.parking.after_impulse(dv).map_err(|error| because(&error))?;
     let here = coasted(leaving, epoch, watch)?;
@@ -253,11 +260,12 @@ pub(super) fn shot_broken(
     let turn = change.burn.dv_at(&before).map_err(|error| because(&error))?;
     let after = State { position: before.position, velocity: before.velocity + turn };
     let second = Flight { parking: here, after, ..flight.clone() };
+    let unshot = reached_periapsis(&second.parking, &turn, &second, watch);
     let (dv, v_infinity, mut figures) = shot(&second, trip.arrival_radius, trip.plane, watch)?;
     figures.dv = flight.burn.size();
     figures.v_inf_depart = flight.arc.v_inf_depart.map(|v| v.norm());
     let burn = planned(&second.parking, dv, CHANGE).map_err(|error| because(&error))?;
-    Ok((PlaneChange { burn, ..change.clone() }, v_infinity, figures))
+    Ok((PlaneChange { burn, ..change.clone() }, v_infinity, figures, unshot))
 }
 
 /// Where a coast is at an epoch, through the patches of the model.

@@ -75,7 +75,8 @@ impl Search {
             Rank::C3 => format!("{:.3} km²/s²", (minimum.value - free.value) / 1e6),
             _ => format!("{:.3} km/s", (minimum.value - free.value) / 1e3),
         };
-        (!said.is_empty()).then(|| format!("without that bound the minimum lies {}, {cheaper} cheaper", said.join(" and ")))
+        (!said.is_empty())
+            .then(|| format!("without that bound the minimum lies {}, {cheaper} cheaper", said.join(" and ")))
     }
 
     /// The hour of the month: for each minimum of the planets' dates, the best phases of the moons that are left or met.
@@ -158,12 +159,7 @@ enum Around {
 
 /// The eight places at a distance (s) around a minimum, those beyond the bounds left out. What rounding moves in a cost, some parts in
 /// 1e13, does not count as lower.
-fn around(
-    found: &Minimum,
-    distance: f64,
-    bounds: Bounds,
-    cost: &mut impl FnMut([f64; 2]) -> Option<f64>,
-) -> Around {
+fn around(found: &Minimum, distance: f64, bounds: Bounds, cost: &mut impl FnMut([f64; 2]) -> Option<f64>) -> Around {
     let mut lower: Option<([f64; 2], f64)> = None;
     for i in [-1.0, 0.0, 1.0] {
         for k in [-1.0, 0.0, 1.0] {
@@ -184,9 +180,8 @@ fn around(
 
 /// Minima in order of cost, each one kept unless a better one of its family lies within `distance` (s) of both its dates.
 fn merged(mut minima: Vec<Found>, distance: f64) -> Vec<Found> {
-    minima.sort_by(|a, b| {
-        a.minimum.value.total_cmp(&b.minimum.value).then(a.minimum.at[0].total_cmp(&b.minimum.at[0]))
-    });
+    minima
+        .sort_by(|a, b| a.minimum.value.total_cmp(&b.minimum.value).then(a.minimum.at[0].total_cmp(&b.minimum.at[0])));
     let mut kept: Vec<Found> = Vec::new();
     for found in minima {
         let near = |other: &Found| {

@@ -178,7 +178,8 @@ impl Search {
         let whole = self.whole(family);
         let charged = self.climbs() || (self.given_plane && !self.nested());
         let bodies = self.trip.route.down_to_start.first().zip(self.trip.route.down_to_goal.first());
-        let mut kept = bodies.map(|(start, goal)| (KeptStates::of(start, self.begin), KeptStates::of(goal, self.begin)));
+        let mut kept =
+            bodies.map(|(start, goal)| (KeptStates::of(start, self.begin), KeptStates::of(goal, self.begin)));
         move |at| {
             let Some((starts, goals)) = kept.as_mut().filter(|_| !charged) else { return whole(at) };
             let (start, goal) = (starts.at(at[0])?, goals.at(at[0] + at[1])?);

@@ -40,7 +40,11 @@ impl Window {
         let Plan { trip, mut flight, estimate_burn } = (*self.plan).clone();
         if let Some(change) = &self.plane_change {
             match shot_broken(&trip, &flight, change, watch) {
-                Ok((change, v_infinity, figures)) => {
+                Ok((change, v_infinity, figures, unshot)) => {
+                    if let Some(radius) = unshot {
+                        window.estimate.periapsis_radius = radius;
+                        window.estimate.periapsis_miss = radius - trip.arrival_radius;
+                    }
                     flight.arrive_with(&trip, v_infinity)?;
                     window.plane_change = Some(change);
                     window.flown = Some(figures);

@@ -19,8 +19,8 @@ use super::noun::Noun;
 use super::options::Options;
 use super::search::interrupted;
 use super::table::date;
-use super::windows_table::kind;
 use super::value;
+use super::windows_table::kind;
 
 /// An opportunity, and by what it was told better from worse. It is flown in the model when something is first asked of it that the
 /// flight settles: a list of a hundred windows costs no hundred flights to make.
@@ -297,7 +297,13 @@ fn search(given: &Given) -> Answer {
         ("retrograde", ArrivalPlane::Retrograde),
         ("polar", ArrivalPlane::Polar),
     ];
-    let ranks = [("departure", Rank::Departure), ("arrival", Rank::Arrival), ("total", Rank::Total), ("c3", Rank::C3), ("time", Rank::Time)];
+    let ranks = [
+        ("departure", Rank::Departure),
+        ("arrival", Rank::Arrival),
+        ("total", Rank::Total),
+        ("c3", Rank::C3),
+        ("time", Rank::Time),
+    ];
     let revolutions = options.whole("revolutions")?.unwrap_or(0);
     let Some(count) = u32::try_from(revolutions).ok().filter(|count| *count <= MOST_REVOLUTIONS) else {
         return Err(options

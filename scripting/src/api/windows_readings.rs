@@ -163,7 +163,9 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (Kind::Of(Dimension::SPECIFIC_ENERGY), "the square of v-infinity"),
         see_also: &["Window.v_inf_depart"],
         examples: &[Example::close(of_2033!(".c3"), "9.km2_s2", "2.km2_s2")],
-        ..Definition::property("Window", "c3", |given| Ok(value::of(this(given)?.flown().c3, Dimension::SPECIFIC_ENERGY)))
+        ..Definition::property("Window", "c3", |given| {
+            Ok(value::of(this(given)?.flown().c3, Dimension::SPECIFIC_ENERGY))
+        })
     },
     Definition {
         summary: "Excess velocity on leaving.",
@@ -276,8 +278,9 @@ pub(super) const TABLE: &[Definition] = &[
             let window = this(given)?;
             match &window.flown().flown {
                 Some(flown) => Ok(figures(flown)),
-                None => Err(Fault::new("the burn of this window was not flown to its aim")
-                    .note(window.flown().why.clone())),
+                None => {
+                    Err(Fault::new("the burn of this window was not flown to its aim").note(window.flown().why.clone()))
+                }
             }
         })
     },

@@ -36,12 +36,26 @@ fn windows_of(list: &Array) -> Option<Vec<Window>> {
 
 fn text(windows: &[Window]) -> String {
     let mut table = Columns::titled(&[
-        "depart", "arrive", ">days", "type", ">C3 km²/s²", ">v∞ out km/s", ">v∞ in km/s", ">decl. °", ">phase °", ">Δv out km/s",
-        ">Δv way km/s", ">Δv in km/s", ">Δv km/s", "",
+        "depart",
+        "arrive",
+        ">days",
+        "type",
+        ">C3 km²/s²",
+        ">v∞ out km/s",
+        ">v∞ in km/s",
+        ">decl. °",
+        ">phase °",
+        ">Δv out km/s",
+        ">Δv way km/s",
+        ">Δv in km/s",
+        ">Δv km/s",
+        "",
     ]);
     for window in windows {
         let window = window.flown();
-        let figure = |si: Option<f64>, unit: f64, digits: usize| si.map_or("–".to_owned(), |si| format!("{:.digits$}", si / unit));
+        let figure = |si: Option<f64>, unit: f64, digits: usize| {
+            si.map_or("–".to_owned(), |si| format!("{:.digits$}", si / unit))
+        };
         let speed = |si: Option<f64>| figure(si, 1e3, 3);
         let degrees = |si: Option<f64>| figure(si.map(f64::to_degrees), 1.0, 1);
         let on_bound = if window.on_bound == [false, false] { "" } else { "on a bound" };
@@ -76,11 +90,11 @@ pub(super) fn csv(of: &Dynamic) -> Option<String> {
     for window in &windows {
         let window = window.flown();
         let number = |si: Option<f64>| si.map_or(String::new(), |si| si.to_string());
-        let vector = |v: Option<visviva_engine::vector::Vec3>| {
-            v.map_or(",,".to_owned(), |v| format!("{},{},{}", v.x, v.y, v.z))
-        };
+        let vector =
+            |v: Option<visviva_engine::vector::Vec3>| v.map_or(",,".to_owned(), |v| format!("{},{},{}", v.x, v.y, v.z));
         let change = window.plane_change.as_ref();
-        let turned = change.and_then(|change| change.burn.plan.as_ref()).map_or(String::new(), |plan| plan.epoch.show());
+        let turned =
+            change.and_then(|change| change.burn.plan.as_ref()).map_or(String::new(), |plan| plan.epoch.show());
         let _ = writeln!(
             text,
             "{},{},{},{},{},{},{},{},{},{},{},{},{},{turned},{},{},{},{}",
