@@ -7,7 +7,9 @@ mod assist_gradients;
 mod assist_problems;
 mod bodies;
 mod bplane;
+mod budgets;
 mod elements;
+mod flown_flybys;
 mod global_optimisation;
 mod kepler;
 mod lambert;
@@ -42,6 +44,8 @@ fn tables() -> Vec<Table> {
         rocket_equation::table(),
         missions::table(),
         missions_dates::table(),
+        flown_flybys::table(),
+        budgets::table(),
         opportunities::dates_table(),
         opportunities::minima_table(),
         global_optimisation::states_table(),

@@ -56,6 +56,9 @@ pub mod arc;
 mod audit_noun;
 mod body;
 pub mod body_themes;
+pub mod budget;
+mod budget_readings;
+pub mod budget_tables;
 mod burn;
 mod capture;
 pub mod corrections;
@@ -73,6 +76,9 @@ mod refusal;
 mod save;
 pub mod system;
 mod table;
+mod tour;
+mod tour_noun;
+mod tour_readings;
 mod track;
 pub mod tuning;
 mod vehicle;
@@ -121,6 +127,11 @@ pub const TABLES: &[&[Definition]] = &[
     capture::TABLE,
     windows_readings::TABLE,
     windows_table::TABLE,
+    budget::TABLE,
+    budget_readings::TABLE,
+    budget_tables::TABLE,
+    tour::TABLE,
+    tour_readings::TABLE,
     tuning::TABLE,
     corrections::TABLE,
 ];
@@ -153,6 +164,10 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+    NounEntry::of::<budget::Budget>(),
+    NounEntry::of::<budget_tables::Budgets>(),
+    NounEntry::of::<budget_tables::Beside>(),
+    NounEntry::of::<visviva_engine::arc::tour::Tour>(),
     NounEntry::of::<tuning::FineTuning>(),
     NounEntry::of::<tuning::Scatter>(),
     NounEntry::of::<corrections::Corrections>(),

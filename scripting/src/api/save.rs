@@ -4,12 +4,14 @@ use rhai::Dynamic;
 use visviva_engine::audit::Audit;
 use visviva_engine::voyage::{Ledger, Track};
 
+use super::budget::Budget;
+use super::budget_tables::{Beside, Budgets};
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
 use super::kind::Kind;
 use super::picture::Picture;
-use super::{audit_noun, ledger, track, value, windows_table};
+use super::{audit_noun, budget_tables, ledger, track, value, windows_table};
 
 /// The CSV text of a table; `None` for what is none.
 fn csv(of: &Dynamic) -> Option<String> {
@@ -18,6 +20,15 @@ fn csv(of: &Dynamic) -> Option<String> {
     }
     if let Some(table) = of.read_lock::<Audit>() {
         return Some(audit_noun::csv(&table));
+    }
+    if let Some(table) = of.read_lock::<Budget>() {
+        return Some(budget_tables::csv(&table.found));
+    }
+    if let Some(table) = of.read_lock::<Budgets>() {
+        return Some(budget_tables::csv_of_all(&table));
+    }
+    if let Some(table) = of.read_lock::<Beside>() {
+        return Some(budget_tables::csv_beside(&table));
     }
     if let Some(table) = of.read_lock::<Track>() {
         return Some(track::csv(&table));
@@ -63,7 +74,7 @@ pub(super) const TABLE: &[Definition] = &[Definition {
         Parameter::new(
             "value",
             Kind::Anything,
-            "a picture (`.svg`), a ledger, audit, track or list of windows (`.csv`, `.json`), a text as it is, or any other value (`.json`, else \
+            "a picture (`.svg`), a ledger, budget, audit, track or list of windows (`.csv`, `.json`), a text as it is, or any other value (`.json`, else \
              what `print` shows)",
         ),
         Parameter::new("name", Kind::Text, "of the file, below the folder; a file of that name is replaced"),
