@@ -18,6 +18,7 @@ mod mars_windows;
 mod missions;
 mod missions_dates;
 mod opportunities;
+mod porkchop;
 mod propagation;
 mod rocket_equation;
 mod solar_system;
@@ -48,6 +49,7 @@ fn tables() -> Vec<Table> {
         budgets::table(),
         opportunities::dates_table(),
         opportunities::minima_table(),
+        porkchop::table(),
         global_optimisation::states_table(),
         global_optimisation::table(),
         time::scales_table(),

@@ -33,6 +33,7 @@ pub mod meet;
 pub mod nested;
 pub mod parking;
 mod plan_error;
+pub mod porkchop;
 mod price;
 mod refine;
 pub mod return_windows;
