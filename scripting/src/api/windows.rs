@@ -32,7 +32,8 @@ pub struct Window {
 }
 
 impl Window {
-    fn new(planned: arc::Window, rank: Rank) -> Self {
+    /// An opportunity as a search or a budget found it.
+    pub(super) fn new(planned: arc::Window, rank: Rank) -> Self {
         Self { planned: Arc::new(planned), flown: Arc::default(), rank }
     }
 
