@@ -43,7 +43,7 @@ fn main() {
     let mut ends = vec![vec![flights[0].0; ITEMS]; widths.len() + 1];
     let mut plain = vec![0.0; ITEMS];
     let times = {
-        let (e, mean, flights) = (&e, &mean, &flights);
+        let (e, mean, flights, plain) = (&e, &mean, &flights, &mut plain);
         let mut contenders: Vec<(usize, Box<dyn FnMut() + '_>)> = Vec::new();
         for (k, answers) in anomalies.iter_mut().enumerate() {
             let width = widths.get(k).copied();
@@ -88,7 +88,7 @@ fn main() {
         let mut at = 0;
         contenders.push((
             BURST,
-            Box::new(|| {
+            Box::new(move || {
                 for i in at..at + BURST {
                     plain[i] = textbook(e[i], mean[i]);
                 }

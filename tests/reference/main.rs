@@ -17,6 +17,7 @@ mod maneuvers;
 mod missions;
 mod missions_dates;
 mod opportunities;
+mod porkchop;
 mod propagation;
 mod rocket_equation;
 mod solar_system;
@@ -47,6 +48,7 @@ fn tables() -> Vec<Table> {
         budgets::table(),
         opportunities::dates_table(),
         opportunities::minima_table(),
+        porkchop::table(),
         global_optimisation::states_table(),
         global_optimisation::table(),
         time::scales_table(),

@@ -30,6 +30,7 @@ pub mod meet;
 pub mod nested;
 pub mod parking;
 mod plan_error;
+pub mod porkchop;
 mod price;
 pub mod return_windows;
 pub mod route;

@@ -61,9 +61,13 @@ mod budget_readings;
 pub mod budget_tables;
 mod burn;
 mod capture;
+mod cell;
 pub mod corrections;
 pub mod elements;
 pub mod flyby;
+mod grid;
+mod grid_picture;
+mod grid_readings;
 pub mod handle;
 mod ledger;
 mod orbit;
@@ -72,6 +76,7 @@ mod orbit_readings;
 mod phasing;
 pub mod picture;
 mod plan;
+mod porkchop;
 mod refusal;
 mod save;
 pub mod system;
@@ -125,6 +130,9 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    porkchop::TABLE,
+    grid_readings::TABLE,
+    cell::TABLE,
     budget::TABLE,
     budget_readings::TABLE,
     budget_tables::TABLE,
@@ -162,6 +170,8 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+    NounEntry::of::<grid::Grid>(),
+    NounEntry::of::<visviva_engine::arc::porkchop::Cell>(),
     NounEntry::of::<budget::Budget>(),
     NounEntry::of::<budget_tables::Budgets>(),
     NounEntry::of::<budget_tables::Beside>(),

@@ -1,11 +1,11 @@
 //! `tour`: from body to body by way of others that bend the path.
 
 use rhai::Dynamic;
-use visviva_engine::arc::tour::{self, Through, TourError, TourOptions};
+use visviva_engine::arc::tour::{self, Through, TourError, TourOptions, TourProgress, TourStage};
 use visviva_engine::arc::{ArrivalOrbit, PlanError};
 use visviva_engine::numerics::global::Stop;
 use visviva_engine::numerics::watch::Watch;
-use visviva_engine::quantity::Dimension;
+use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::system::Body;
 use visviva_engine::time::Epoch;
 
@@ -235,6 +235,16 @@ fn untoured(error: &TourError) -> Fault {
     }
 }
 
+/// Where a search stands, in words.
+fn standing(at: &TourProgress) -> String {
+    let doing = match at.stage {
+        TourStage::Screening => format!("screening {} sequences", at.sequences),
+        TourStage::Searching => format!("searching {} in full", at.sequences),
+    };
+    let best = if at.best.is_finite() { format!(", best {}", Quantity::speed(at.best).show()) } else { String::new() };
+    format!("{doing}: {} of {} evaluations{best}", at.evaluations, at.budget)
+}
+
 fn search(given: &Given) -> Answer {
     let options = given.options(0)?;
     let (Some(from), Some(to)) = (options.noun::<Body>("from")?, options.noun::<Body>("to")?) else {
@@ -243,7 +253,8 @@ fn search(given: &Given) -> Answer {
     let (through, wanted) = (through(&options)?, wanted(&options)?);
     let _frozen = given.run.freeze();
     let stopped = || given.run.stopped();
-    let found = tour::tour(&from, &through, &to, &wanted, &Watch::new(&stopped), &mut |_| {});
+    let found =
+        tour::tour(&from, &through, &to, &wanted, &Watch::new(&stopped), &mut |at| given.run.tell(&standing(at)));
     match found {
         Ok(tour) if stopped() || tour.stop == Stop::Interrupted => {
             // What was found is kept with the answers of the run, which ends here.
