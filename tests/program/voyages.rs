@@ -280,7 +280,7 @@ fn pictures_are_kept_as_they_are_made() {
     let text = "v.coast(1.hours); picture(\"system\", v); picture(\"sytem\", v);";
     let (status, _, error) = flown(text, &["--pictures", pictures.to_str().expect("a path")]);
     assert_eq!(status, 1, "{error}");
-    assert_eq!(files(&pictures), ["system-craft.svg"]);
+    assert_eq!(files(&pictures), ["system-craft.png", "system-craft.svg"]);
     let svg = std::fs::read_to_string(pictures.join("system-craft.svg")).expect("a file");
     assert!(svg.starts_with("<?xml") && svg.trim_end().ends_with("</svg>"));
 }
