@@ -2,6 +2,7 @@
 
 pub(crate) mod elementary;
 pub mod global;
+pub mod lanes;
 pub mod least_squares;
 pub mod minimise;
 pub mod minimum;
