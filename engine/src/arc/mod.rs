@@ -19,6 +19,7 @@ pub mod asymptote;
 pub mod capture;
 pub mod climb;
 pub mod departure;
+pub mod excess;
 mod flown;
 mod grid;
 pub mod meet;

@@ -23,6 +23,7 @@ mod x86_avx512;
 mod same_bits;
 
 pub use dispatch::Width;
+#[allow(unused_imports, reason = "the doors for kernels to come")]
 pub(crate) use dispatch::{Kernel, at_width, single, widest};
 pub(crate) use pair::Pair;
 
