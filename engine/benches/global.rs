@@ -13,12 +13,14 @@
     reason = "a bench reports"
 )]
 
+#[path = "../../tests/reference/assist_gradients.rs"]
+mod assist_gradients;
 #[path = "../../tests/reference/assist_problems.rs"]
 mod assist_problems;
 
 use assist_problems::{Problem, floats, problems};
 use std::time::Instant;
-use visviva_engine::numerics::global::{self, Options};
+use visviva_engine::numerics::global::{self, Found, Options, Progress};
 use visviva_engine::numerics::watch::Watch;
 
 const PROBLEMS: &str = include_str!("../../tests/reference/trajectory/global_optimisation_problems.toml");
@@ -29,13 +31,37 @@ fn budget(problem: &Problem) -> usize {
     if problem.bounds.len() < 10 { 400_000 } else { 2_000_000 }
 }
 
+/// By the gradient, or without.
+fn look(problem: &Problem, options: &Options, plain: bool, trace: bool) -> Found {
+    let watch = Watch::none();
+    let mut last = f64::INFINITY;
+    let mut tell = |at: &Progress<'_>| {
+        if trace && at.cost < last - 1e-4 * last.abs() {
+            last = at.cost;
+            println!("  round {} {:?}, {} evaluations: {:.5}", at.round, at.stage, at.evaluations, at.cost);
+        }
+    };
+    if plain {
+        return global::search(&problem.bounds, |x| problem.cost(x), options, &watch, &mut tell);
+    }
+    let domain = problem.domain();
+    let mut cost =
+        |x: &[f64], roundness: f64, gradient: Option<&mut [f64]>| problem.cost_with_gradient(x, roundness, gradient);
+    let found = global::search_with_gradient(&domain, &mut cost, options, &watch, &mut tell);
+    if trace {
+        println!("  rounds {:.4?}", found.round_costs);
+    }
+    found
+}
+
 fn main() {
     let given: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
     let number = |name: &str| {
         let at = given.iter().position(|word| word == name)?;
         given.get(at + 1)?.parse::<usize>().ok()
     };
-    let check = given.iter().any(|word| word == "--check");
+    let flag = |name: &str| given.iter().any(|word| word == name);
+    let check = flag("--check");
     let seeds = number("--seeds").unwrap_or(if check { 2 } else { 10 }) as u64;
     let all = problems(PROBLEMS, EPHEMERIS);
     let named: Vec<&Problem> = all.iter().filter(|problem| given.contains(&problem.id)).collect();
@@ -59,12 +85,13 @@ fn main() {
         let goal = problem.best_published.unwrap_or(reproduced);
         let sign = if problem.maximises() { -1.0 } else { 1.0 };
         let begun = Instant::now();
-        let found: Vec<(f64, bool)> = (1..=seeds)
+        let found: Vec<(f64, bool)> = (number("--first").unwrap_or(1) as u64..)
+            .take(seeds as usize)
             .map(|seed| {
                 let exploration = number("--exploration").unwrap_or(0);
-                let options = Options { seed, evaluations, exploration, ..Options::default() };
-                let cost = |x: &[f64]| problem.cost(x);
-                let found = global::search(&problem.bounds, cost, &options, &Watch::none(), &mut |_| {});
+                let patience = number("--patience").unwrap_or(0);
+                let options = Options { seed, evaluations, exploration, patience, ..Options::default() };
+                let found = look(problem, &options, flag("--without-gradient"), flag("--trace"));
                 let value = problem.value(&found.x).expect("the search answers a place with a value");
                 let met = value.violation < 1e-6 && sign * value.objective <= sign * goal + 0.01 * goal.abs();
                 (value.objective, met)

@@ -121,6 +121,17 @@ impl Ceiling {
         self.reached().is_none()
     }
 
+    /// Goes on after Ctrl-C, where that was meant for a search that answers what it has. False where another ceiling was
+    /// reached: that one stands.
+    pub fn resume(&self) -> bool {
+        if self.reached() != Some(Reached::Interrupted) {
+            return false;
+        }
+        self.interrupt.store(false, Ordering::SeqCst);
+        self.reached.store(0, Ordering::SeqCst);
+        true
+    }
+
     fn end(&self, why: Reached) -> bool {
         let code = match why {
             Reached::Operations => 1,

@@ -123,7 +123,11 @@ pub struct RunState {
     log: Mutex<Log>,
     frozen: AtomicUsize,
     looking: AtomicBool,
+    teller: Option<Teller>,
 }
+
+/// Receives a line about where a long search stands; an empty one when it is over.
+pub type Teller = Arc<dyn Fn(&str) + Send + Sync>;
 
 impl RunState {
     /// A run that has gathered nothing.
@@ -135,6 +139,21 @@ impl RunState {
             log: Mutex::default(),
             frozen: AtomicUsize::new(0),
             looking: AtomicBool::new(false),
+            teller: None,
+        }
+    }
+
+    /// With somebody to tell where long searches stand.
+    #[must_use]
+    pub fn telling(mut self, teller: Option<Teller>) -> Self {
+        self.teller = teller;
+        self
+    }
+
+    /// Says where a long search stands: seen on a terminal, part of no answer.
+    pub fn tell(&self, text: &str) {
+        if let Some(teller) = &self.teller {
+            teller(text);
         }
     }
 

@@ -13,7 +13,7 @@ use crate::ceiling::{Ceiling, Limits, Reached};
 use crate::diagnostic::Diagnostic;
 use crate::diagnostic::source::Sources;
 use crate::modules::Jail;
-use crate::run_state::{Input, Record, Rehearsed, Requirement, RunState, Settings};
+use crate::run_state::{Input, Record, Rehearsed, Requirement, RunState, Settings, Teller};
 use crate::sandbox;
 
 /// Where printed text goes.
@@ -30,6 +30,8 @@ pub struct Config {
     pub interrupt: Arc<AtomicBool>,
     /// Receives each printed line as it comes, beside its being kept in the outcome.
     pub printer: Option<Printer>,
+    /// Is told where a long search stands.
+    pub teller: Option<Teller>,
     /// Lines typed one after the other: names may be taken again.
     pub lines: bool,
 }
@@ -41,6 +43,7 @@ impl Default for Config {
             limits: Limits::default(),
             interrupt: Arc::new(AtomicBool::new(false)),
             printer: None,
+            teller: None,
             lines: false,
         }
     }
@@ -120,7 +123,7 @@ impl Session {
     pub fn new(config: Config) -> Self {
         let sources = Arc::new(Sources::default());
         let ceiling = Arc::new(Ceiling::new(config.limits, config.interrupt));
-        let run = Arc::new(RunState::new(ceiling, config.settings, Arc::clone(&sources)));
+        let run = Arc::new(RunState::new(ceiling, config.settings, Arc::clone(&sources)).telling(config.teller));
         let jail = Jail::new(run.settings.folder.clone(), Arc::clone(&sources));
         let mut engine = sandbox::engine(&run, jail, config.lines);
         let printed = Arc::new(Mutex::new(String::new()));

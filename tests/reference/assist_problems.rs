@@ -9,15 +9,15 @@ use visviva_engine::conic::timing::{Passage, time_to_radius};
 use visviva_engine::conic::{Elements, State};
 use visviva_engine::vector::Vec3;
 
-const KM: f64 = 1e3;
-const DAY: f64 = 86_400.0;
-const NORTH: Vec3 = Vec3::new(0.0, 0.0, 1.0);
+pub(crate) const KM: f64 = 1e3;
+pub(crate) const DAY: f64 = 86_400.0;
+pub(crate) const NORTH: Vec3 = Vec3::new(0.0, 0.0, 1.0);
 
 /// A body of the problems' own ephemeris.
 #[derive(Clone)]
 pub(crate) struct Planet {
-    gm: f64,
-    radius: f64,
+    pub(crate) gm: f64,
+    pub(crate) radius: f64,
     semi_major_axis: f64,
     e: Vec<f64>,
     i: Vec<f64>,
@@ -34,10 +34,13 @@ pub(crate) struct Problem {
     pub(crate) bounds: Vec<(f64, f64)>,
     pub(crate) best_published: Option<f64>,
     pub(crate) vectors: Vec<toml::Value>,
-    planets: Vec<Planet>,
-    sun: f64,
-    au: f64,
+    pub(crate) planets: Vec<Planet>,
+    pub(crate) sun: f64,
+    pub(crate) au: f64,
 }
+
+/// What a violated limit is charged, years for each share of it: more than any violation gains.
+pub(crate) const CHARGE: f64 = 200.0;
 
 /// What an evaluation gives: the objective in its printed unit, and intermediate results by name.
 pub(crate) struct Value {
@@ -147,20 +150,25 @@ impl Problem {
     /// What a search minimises: the objective, and for each constraint a charge that grows with its violation.
     pub(crate) fn cost(&self, x: &[f64]) -> f64 {
         self.value(x).map_or(f64::INFINITY, |value| {
-            let scale = if self.maximises() { 1e6 } else { 10.0 };
+            let scale = match self.id.as_str() {
+                "gtoc1" => 1e6,
+                "sagas" => CHARGE,
+                _ => 10.0,
+            };
             let plain = if self.maximises() { -value.objective } else { value.objective };
             plain + scale * value.violation
         })
     }
 
-    pub(crate) fn value(&self, x: &[f64]) -> Option<Value> {
-        match self.id.as_str() {
-            "cassini1" | "gtoc1" => self.powered(x),
-            _ => self.deep_space(x),
-        }
+    pub(crate) fn is_powered(&self) -> bool {
+        matches!(self.id.as_str(), "cassini1" | "gtoc1")
     }
 
-    fn stops(&self, first: f64, days: &[f64]) -> Option<Vec<Stop>> {
+    pub(crate) fn value(&self, x: &[f64]) -> Option<Value> {
+        if self.is_powered() { self.powered(x) } else { self.deep_space(x) }
+    }
+
+    pub(crate) fn stops(&self, first: f64, days: &[f64]) -> Option<Vec<Stop>> {
         let mut date = first;
         let mut stops = Vec::with_capacity(self.planets.len());
         for (index, planet) in self.planets.iter().enumerate() {
@@ -172,19 +180,30 @@ impl Problem {
         Some(stops)
     }
 
-    fn powered(&self, x: &[f64]) -> Option<Value> {
-        let stops = self.stops(x[0], &x[1..])?;
+    /// Least radii of the passes of a powered chain, km.
+    pub(crate) fn least_radii(&self) -> &'static [f64] {
+        if self.id == "gtoc1" {
+            &[6351.8, 6778.1, 6351.8, 6778.1, 600_000.0, 70_000.0]
+        } else {
+            &[6351.8, 6351.8, 6778.1, 671_492.0]
+        }
+    }
+
+    /// Times (s) and ways of the legs of a powered chain.
+    pub(crate) fn legs(&self, x: &[f64]) -> (Vec<f64>, Vec<Way>) {
         let times: Vec<f64> = x[1..].iter().map(|days| days * DAY).collect();
         let mut ways = vec![Way::Prograde(NORTH); times.len()];
         if self.id == "gtoc1" {
             ways[times.len() - 1] = Way::Retrograde(NORTH);
         }
+        (times, ways)
+    }
+
+    fn powered(&self, x: &[f64]) -> Option<Value> {
+        let stops = self.stops(x[0], &x[1..])?;
+        let (times, ways) = self.legs(x);
         let chain = powered::powered(self.sun, &stops, &times, &ways).ok()?;
-        let least: &[f64] = if self.id == "gtoc1" {
-            &[6351.8, 6778.1, 6351.8, 6778.1, 600_000.0, 70_000.0]
-        } else {
-            &[6351.8, 6351.8, 6778.1, 671_492.0]
-        };
+        let least = self.least_radii();
         let below = |(pass, least): (&visviva_engine::arc::flyby::Flyby, &f64)| {
             (1.0 - pass.periapsis_radius / (least * KM)).max(0.0)
         };

@@ -3,6 +3,7 @@
 //! `cargo test -p visviva-tests --test reference -- --nocapture` prints, for each table, the rows, those passed and the
 //! row that comes nearest to its bound.
 
+mod assist_gradients;
 mod assist_problems;
 mod bodies;
 mod bplane;

@@ -6,6 +6,7 @@ pub mod lanes;
 pub mod least_squares;
 pub mod minimise;
 pub mod minimum;
+pub mod quasi_newton;
 pub mod root;
 pub mod sum;
 pub mod watch;

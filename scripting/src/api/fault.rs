@@ -121,3 +121,15 @@ impl Fault {
         }
     }
 }
+
+/// The words of an error that a script function raised, without its place.
+pub fn told(error: &EvalAltResult) -> String {
+    match error {
+        EvalAltResult::ErrorInFunctionCall(_, _, inner, _) => told(inner),
+        EvalAltResult::ErrorRuntime(payload, _) => match payload.read_lock::<Complaint>() {
+            Some(complaint) => complaint.what.clone(),
+            None => payload.to_string(),
+        },
+        other => other.to_string(),
+    }
+}

@@ -42,6 +42,7 @@ pub mod value;
 
 pub mod epoch;
 pub mod maths;
+mod minimum;
 pub mod rehearsal;
 pub mod search;
 pub mod trigonometry;
@@ -57,6 +58,7 @@ mod body;
 pub mod body_themes;
 mod burn;
 mod capture;
+pub mod corrections;
 pub mod elements;
 pub mod flyby;
 pub mod handle;
@@ -72,6 +74,7 @@ mod save;
 pub mod system;
 mod table;
 mod track;
+pub mod tuning;
 mod vehicle;
 mod voyage;
 mod voyage_verbs;
@@ -116,6 +119,8 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    tuning::TABLE,
+    corrections::TABLE,
 ];
 
 /// All nouns.
@@ -146,4 +151,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+    NounEntry::of::<tuning::FineTuning>(),
+    NounEntry::of::<tuning::Scatter>(),
+    NounEntry::of::<corrections::Corrections>(),
 ];

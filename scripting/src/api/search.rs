@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 use rhai::{Dynamic, EvalAltResult, Map, Position};
 use serde_json::{Value, json};
 use visviva_engine::numerics::least_squares::{self, Stop};
-use visviva_engine::numerics::minimise;
 use visviva_engine::numerics::watch::Watch;
 use visviva_engine::quantity::{Dimension, Quantity};
 
@@ -13,6 +12,7 @@ use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
 use super::kind::Kind;
+use super::minimum::{MINIMISE, minimum};
 use super::noun::Noun;
 use super::unknowns::Unknowns;
 use super::value;
@@ -21,13 +21,15 @@ use super::vector::Vector;
 /// What a search found, and why it stopped.
 #[derive(Debug, Clone)]
 pub struct Solution {
-    x: Map,
-    residuals: Vec<Quantity>,
-    cost: Option<Dynamic>,
-    iterations: usize,
-    evaluations: usize,
-    why: &'static str,
-    solved: bool,
+    pub(super) x: Map,
+    pub(super) residuals: Vec<Quantity>,
+    pub(super) cost: Option<Dynamic>,
+    pub(super) iterations: usize,
+    pub(super) evaluations: usize,
+    pub(super) why: &'static str,
+    pub(super) solved: bool,
+    /// Places whose cost could not be computed, and the first reason.
+    pub(super) failed: Option<(usize, String)>,
 }
 
 impl Noun for Solution {
@@ -48,6 +50,9 @@ impl Noun for Solution {
             let _ = writeln!(text, "residuals {}", residuals.join(", "));
         }
         let _ = write!(text, "{} iterations, {} evaluations: {}", self.iterations, self.evaluations, self.why);
+        if let Some((count, first)) = &self.failed {
+            let _ = write!(text, "\n{count} places have no cost, the first: {first}");
+        }
         text
     }
 
@@ -62,6 +67,7 @@ impl Noun for Solution {
             "evaluations": self.evaluations,
             "why": self.why,
             "solved": self.solved,
+            "failed": self.failed.as_ref().map_or(0, |(count, _)| *count),
         })
     }
 }
@@ -193,58 +199,13 @@ fn solve(given: &Given) -> Answer {
         evaluations: fit.evaluations,
         why: fit.stop.why(),
         solved: fit.solved(),
-    };
-    finish(given, solution)
-}
-
-fn minimum(given: &Given) -> Answer {
-    let options = given.options(0)?;
-    let unknowns = Unknowns::read(&options)?;
-    let Some(closure) = options.function("cost")? else {
-        return Err(Fault::new("`minimise` is missing its option `cost`"));
-    };
-    let _frozen = given.run.freeze();
-    let mut dimension: Option<Dimension> = None;
-    let cost = |x: &[f64]| -> Result<f64, Fault> {
-        let answer = given.call(&closure, (unknowns.map(x)?,))?;
-        let Some(cost) = value::scalar(&answer) else {
-            return Err(Fault::new(format!(
-                "the cost must be a number or a quantity, got {}",
-                value::describe(&answer)
-            )));
-        };
-        if *dimension.get_or_insert(cost.dimension) == cost.dimension {
-            Ok(cost.value)
-        } else {
-            Err(Fault::new("the cost changed its dimension"))
-        }
-    };
-    let stopped = || !given.run.ceiling.allowed();
-    let found = minimise::search(
-        &unknowns.start,
-        &unknowns.scale,
-        &unknowns.bounds,
-        cost,
-        &minimise::Options::default(),
-        &Watch::new(&stopped),
-    )?;
-    if stopped() || found.stop == minimise::Stop::Interrupted {
-        return Err(interrupted());
-    }
-    let solution = Solution {
-        x: unknowns.map(&found.x)?,
-        residuals: Vec::new(),
-        cost: Some(value::quantity(Quantity::new(found.cost, dimension.unwrap_or(Dimension::NUMBER)))),
-        iterations: found.iterations,
-        evaluations: found.evaluations,
-        why: found.stop.why(),
-        solved: found.stop == minimise::Stop::Minimum,
+        failed: None,
     };
     finish(given, solution)
 }
 
 /// What did not converge is an error, unless the script asks for what there is.
-fn finish(given: &Given, solution: Solution) -> Answer {
+pub(super) fn finish(given: &Given, solution: Solution) -> Answer {
     let partial = given.options(0)?.flag("partial")?.unwrap_or(false);
     if solution.solved || partial {
         return Ok(Dynamic::from(solution));
@@ -258,9 +219,11 @@ fn finish(given: &Given, solution: Solution) -> Answer {
     Err(if left.is_empty() { fault } else { fault.note(format!("the residuals are left at {}", left.join(", "))) })
 }
 
-const GUESS: Parameter = Parameter::new("guess", Kind::Map, "unknowns by name, each a number, quantity or epoch");
+pub(super) const GUESS: Parameter =
+    Parameter::new("guess", Kind::Map, "unknowns by name, each a number, quantity or epoch");
 const BOUNDS: Parameter = Parameter::optional("bounds", Kind::Map, "for any unknown its [low, high]");
-const PARTIAL: Parameter = Parameter::optional("partial", Kind::Flag, "answer what there is instead of an error");
+pub(super) const PARTIAL: Parameter =
+    Parameter::optional("partial", Kind::Flag, "answer what there is instead of an error");
 
 const SOLVE: &[Parameter] = &[
     GUESS,
@@ -271,13 +234,6 @@ const SOLVE: &[Parameter] = &[
         Kind::Either(&[Kind::List, Kind::Scalar]),
         "one for all residuals or a list; by dimension 1 m, 1 mm/s, 1 ms, 1 g, 1e-9 rad, 1e-9",
     ),
-    PARTIAL,
-];
-
-const MINIMISE: &[Parameter] = &[
-    GUESS,
-    Parameter::new("cost", Kind::Function, "|x| a number or quantity that has to become small"),
-    BOUNDS,
     PARTIAL,
 ];
 
@@ -301,16 +257,26 @@ pub(super) const TABLE: &[Definition] = &[
         ..Definition::function("solve", solve)
     },
     Definition {
-        summary: "Finds unknowns for which a cost is least, near the guess or within bounds.",
+        summary: "Finds unknowns for which a cost is least: near the guess, or with `search: \"global\"` anywhere within bounds.",
         parameters: &[Parameter::new("task", Kind::Options(MINIMISE), "what is sought")],
-        returns: (Kind::Noun("Solution"), "a lower minimum elsewhere may exist"),
-        source: Some("[Brent1973] for one unknown, [NelderMead1965] for several"),
-        see_also: &["solve"],
-        examples: &[Example::close(
-            "minimise(#{ guess: #{ t: 1.s }, bounds: #{ t: [0.s, 10.s] }, cost: |u| (u.t - 3.s) ** 2 }).x.t",
-            "3.s",
-            "1e-6.s",
-        )],
+        returns: (Kind::Noun("Solution"), "no search can prove that nothing lower exists"),
+        source: Some(
+            "local: [Brent1973] for one unknown, [NelderMead1965] for several; global: [TanabeFukunaga2014], [Leary2000], [Hansen2016]",
+        ),
+        see_also: &["solve", "windows"],
+        examples: &[
+            Example::close(
+                "minimise(#{ guess: #{ t: 1.s }, bounds: #{ t: [0.s, 10.s] }, cost: |u| (u.t - 3.s) ** 2 }).x.t",
+                "3.s",
+                "1e-6.s",
+            ),
+            Example::close(
+                "minimise(#{ search: \"global\", bounds: #{ x: [-3, 3], y: [-2, 2] }, evaluations: 3000, cost: |u| \
+                 (4 - 2.1 * u.x ** 2 + u.x ** 4 / 3) * u.x ** 2 + u.x * u.y + (4 * u.y ** 2 - 4) * u.y ** 2 }).cost",
+                "-1.031628453",
+                "1e-8",
+            ),
+        ],
         ..Definition::function("minimise", minimum)
     },
     Definition {
@@ -353,6 +319,18 @@ pub(super) const TABLE: &[Definition] = &[
         examples: &[Example::exact("solve(#{ guess: #{ a: 1 }, residuals: |u| [u.a - 2] }).evaluations > 1", "true")],
         ..Definition::property("Solution", "evaluations", |given| {
             Ok(Dynamic::from_int(solution(given)?.evaluations as i64))
+        })
+    },
+    Definition {
+        summary: "At how many places the cost could not be computed; they count as infinitely high.",
+        returns: (Kind::Whole, "of a global search; 0 otherwise"),
+        see_also: &["evaluations"],
+        examples: &[Example::exact(
+            "minimise(#{ search: \"global\", bounds: #{ a: [0, 1] }, cost: |u| (u.a - 0.3) ** 2, evaluations: 500 }).failed",
+            "0",
+        )],
+        ..Definition::property("Solution", "failed", |given| {
+            Ok(Dynamic::from_int(solution(given)?.failed.map_or(0, |(count, _)| count) as i64))
         })
     },
     Definition {

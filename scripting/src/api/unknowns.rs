@@ -66,6 +66,47 @@ impl Unknowns {
         }
     }
 
+    /// For a search everywhere within bounds: from `bounds`, and from `guess` where there is one; the start is the guess, else the middle.
+    pub(super) fn within(options: &Options) -> Result<Self, Fault> {
+        let given = options.map("bounds")?.unwrap_or_default();
+        let unbounded = |name: &str| {
+            options
+                .fault("guess", format!("a global search needs bounds for `{name}`"))
+                .help(format!("write bounds: #{{ {name}: [low, high] }}"))
+        };
+        if options.has("guess") {
+            let made = Self::read(options)?;
+            return match made.names.iter().find(|name| !given.contains_key(name.as_str())) {
+                Some(name) => Err(unbounded(name)),
+                None => Ok(made),
+            };
+        }
+        if given.is_empty() {
+            return Err(Fault::new("a global search needs bounds for every unknown")
+                .at(0)
+                .help("write bounds: #{ x: [low, high] }"));
+        }
+        let mut made =
+            Self { names: Vec::new(), sorts: Vec::new(), start: Vec::new(), scale: Vec::new(), bounds: Vec::new() };
+        for (name, pair) in &given {
+            let first = pair.read_lock::<rhai::Array>().and_then(|list| list.first().cloned());
+            let Some(first) = first else { return Err(not_bounds(options, name)) };
+            let sort = match (value::scalar(&first), first.read_lock::<Epoch>()) {
+                (Some(quantity), _) => Sort::Scalar(quantity.dimension),
+                (None, Some(epoch)) => Sort::Epoch(*epoch),
+                (None, None) => return Err(not_bounds(options, name)),
+            };
+            let limits = read_bounds(options, name, &sort, pair)?;
+            let middle = 0.5 * (limits.0 + limits.1);
+            made.scale.push(scale_of(&sort, middle, limits));
+            made.names.push(name.to_string());
+            made.sorts.push(sort);
+            made.start.push(middle);
+            made.bounds.push(limits);
+        }
+        Ok(made)
+    }
+
     /// The map that the script's closure gets.
     pub(super) fn map(&self, x: &[f64]) -> Result<Map, Fault> {
         let mut map = Map::new();
@@ -80,14 +121,15 @@ impl Unknowns {
     }
 }
 
+fn not_bounds(options: &Options, name: &str) -> Fault {
+    options
+        .fault("bounds", format!("the bounds of `{name}` are two values of its kind, the lower one first"))
+        .help(format!("write bounds: #{{ {name}: [low, high] }}"))
+}
+
 fn read_bounds(options: &Options, name: &str, sort: &Sort, pair: &Dynamic) -> Result<(f64, f64), Fault> {
-    let wrong = || {
-        options
-            .fault("bounds", format!("the bounds of `{name}` are two values of its kind, the lower one first"))
-            .help(format!("write bounds: #{{ {name}: [low, high] }}"))
-    };
     let list = pair.read_lock::<rhai::Array>().map(|list| list.clone()).unwrap_or_default();
-    let [low, high] = list.as_slice() else { return Err(wrong()) };
+    let [low, high] = list.as_slice() else { return Err(not_bounds(options, name)) };
     let si = |limit: &Dynamic| match sort {
         Sort::Scalar(dimension) => {
             value::scalar(limit).filter(|limit| limit.dimension == *dimension).map(|limit| limit.value)
@@ -95,8 +137,22 @@ fn read_bounds(options: &Options, name: &str, sort: &Sort, pair: &Dynamic) -> Re
         Sort::Epoch(from) => limit.read_lock::<Epoch>().map(|limit| limit.seconds_since(*from)),
     };
     match (si(low), si(high)) {
-        (Some(low), Some(high)) if low < high => Ok((low, high)),
-        _ => Err(wrong()),
+        (Some(first), Some(second)) if first < second => Ok((first, second)),
+        (Some(first), Some(second)) => {
+            let (low, high) = (value::show(low), value::show(high));
+            let by = match sort {
+                Sort::Scalar(dimension) => Quantity::new(first - second, *dimension),
+                Sort::Epoch(_) => Quantity::new(first - second, Dimension::TIME),
+            };
+            let what = if first == second {
+                format!("the bounds of `{name}` leave no room: both are {low}")
+            } else {
+                let by = value::show(&value::quantity(by));
+                format!("the bounds of `{name}` are the wrong way round: {low} is above {high}, by {by}")
+            };
+            Err(options.fault("bounds", what).help(format!("write bounds: #{{ {name}: [low, high] }}")))
+        }
+        _ => Err(not_bounds(options, name)),
     }
 }
 

@@ -187,7 +187,7 @@ fn arrival(options: &Options) -> Result<Option<ArrivalOrbit>, Fault> {
     }
 }
 
-fn one_of<T: Copy>(options: &Options, key: &str, known: &[(&str, T)]) -> Result<Option<T>, Fault> {
+pub(super) fn one_of<T: Copy>(options: &Options, key: &str, known: &[(&str, T)]) -> Result<Option<T>, Fault> {
     let Some(said) = options.text(key)? else { return Ok(None) };
     if let Some((_, meant)) = known.iter().find(|(name, _)| *name == said.as_str()) {
         Ok(Some(*meant))

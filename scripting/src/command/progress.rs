@@ -7,6 +7,7 @@ use std::time::Duration;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::output;
+use crate::run_state::Teller;
 use crate::session::Printer;
 
 /// A run shorter than this shows nothing.
@@ -15,6 +16,7 @@ const PATIENCE: Duration = Duration::from_millis(700);
 /// The spinner of one run.
 pub(crate) struct Progress {
     bar: ProgressBar,
+    what: String,
     done: Arc<AtomicBool>,
 }
 
@@ -38,13 +40,21 @@ impl Progress {
                 }
             });
         }
-        Self { bar, done }
+        Self { bar, what: what.to_owned(), done }
     }
 
     /// Prints lines of the script without tearing the spinner.
     pub(crate) fn printer(&self) -> Printer {
         let bar = self.bar.clone();
         Arc::new(move |text: &str| bar.suspend(|| output::line(text)))
+    }
+
+    /// Shows behind what is done where a long search stands.
+    pub(crate) fn teller(&self) -> Teller {
+        let (bar, what) = (self.bar.clone(), self.what.clone());
+        Arc::new(move |text: &str| {
+            bar.set_message(if text.is_empty() { what.clone() } else { format!("{what}: {text}") });
+        })
     }
 
     /// Takes the spinner away.

@@ -76,6 +76,7 @@ impl Run {
             limits: Limits { time: self.time.map(Duration::from_secs_f64), ..Limits::default() },
             interrupt: interrupt(),
             printer: (!self.json).then(|| progress.printer()),
+            teller: Some(progress.teller()),
             lines: false,
         };
         let session = Session::new(config);

@@ -49,4 +49,10 @@ pub enum ChainError {
         /// As given.
         share: f64,
     },
+    /// Slopes beyond what a number can hold.
+    #[error("leg {leg}: its burn and its arrival change without bound there")]
+    Slopes {
+        /// From 1.
+        leg: usize,
+    },
 }

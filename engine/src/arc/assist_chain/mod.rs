@@ -10,6 +10,8 @@
 pub mod deep_space;
 mod error;
 pub mod powered;
+pub mod powered_slopes;
+pub mod slopes;
 
 pub use deep_space::{DeepSpaceChain, DeepSpaceLeg, LegPlan, PassPlan};
 pub use error::ChainError;

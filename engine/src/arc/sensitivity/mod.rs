@@ -7,7 +7,7 @@
 mod corrections;
 mod dispersion;
 
-pub use corrections::{Correction, CorrectionPlan, Demand, Execution, Mapping, corrections, mapping};
+pub use corrections::{Correction, CorrectionPlan, Demand, Execution, Mapping, Programme, corrections, mapping};
 pub use dispersion::{BurnErrors, Dispersion, dispersion};
 
 use crate::arc::shoot::{Meeting, ShootError, meeting};

@@ -270,12 +270,10 @@ const HORIZON: f64 = 10.0 * 365.25 * 86_400.0;
 
 /// When a coast without a burn is nearest to `target`: the first time it enters the sphere, else the nearest of all closest
 /// approaches on the parent's conics within ten years.
-pub(super) fn expected(
-    orbit: &Orbit,
-    target: &Body,
-    leaving: Option<&Body>,
-    watch: &Watch<'_>,
-) -> Result<Epoch, ShootError> {
+///
+/// # Errors
+/// No approach at all; interruption.
+pub fn expected(orbit: &Orbit, target: &Body, leaving: Option<&Body>, watch: &Watch<'_>) -> Result<Epoch, ShootError> {
     if orbit.body() == target {
         return Ok(about(orbit, target)?.epoch);
     }

@@ -13,7 +13,7 @@ mod newton;
 
 pub use aim::Aim;
 pub use error::ShootError;
-pub use meeting::{Meeting, meeting};
+pub use meeting::{Meeting, expected, meeting};
 
 use crate::burn::Burn;
 use crate::conic::State;

@@ -7,12 +7,14 @@
 
 mod covariance;
 mod evolution;
+mod gradient;
 mod hopping;
 #[cfg(test)]
 mod landscapes;
 mod random;
 mod tally;
 
+pub use gradient::{Cost, Domain, search_with_gradient};
 pub use random::Random;
 
 use super::minimise;
