@@ -119,7 +119,7 @@ fn run<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize>(
             }
             continue;
         };
-        let mut once = || {
+        let once = || {
             std::hint::black_box(fly(problem, events, method, std::hint::black_box(tolerance)));
         };
         let mut many = || {

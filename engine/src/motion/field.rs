@@ -85,13 +85,3 @@ pub(super) fn loaded<L: Lane, const N: usize>(numbers: &[[f64; 8]; N]) -> [L; N]
     }
     lanes
 }
-
-/// The same number in every place of a lane, for several.
-#[inline(always)]
-pub(super) fn spread<L: Lane, const N: usize>(numbers: &[f64; N]) -> [L; N] {
-    let mut lanes = [L::splat(0.0); N];
-    for n in 0..N {
-        lanes[n] = L::splat(numbers[n]);
-    }
-    lanes
-}

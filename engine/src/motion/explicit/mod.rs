@@ -96,9 +96,13 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
             if watch.stopped() {
                 return Err(IntegrationError::Interrupted);
             }
-            let last = stand.time + 1.01 * span >= until;
+            if work.steps + work.refused > gauss::MOST_STEPS {
+                return Err(IntegrationError::TooManySteps { steps: work.steps, time: stand.time });
+            }
+            let left = until - stand.time;
+            let last = left <= span * 1.01;
             if last {
-                span = until - stand.time;
+                span = left;
             }
             let (mut end, square) = step::take(field, &stand, span, &mut slopes);
             work.evaluations += 12;
@@ -107,7 +111,7 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
             if !(error <= 1.0) {
                 work.refused += 1;
                 refused = true;
-                span *= if change > LEAST { change } else { LEAST };
+                span *= if change >= LEAST && error <= f64::MAX { change } else { LEAST };
                 if span < shortest {
                     return Err(IntegrationError::Vanishing { time: stand.time });
                 }

@@ -56,7 +56,7 @@ pub(super) fn take<L: Lane, F: Field<D>, const D: usize>(
     slopes: &mut Slopes<L, D>,
 ) -> (Stand<L, D>, L) {
     macro_rules! stage {
-        ($end:ident: $($s:tt)*) => { $(let $end = {
+        ($end:ident: $($s:tt)*) => { $(let _ = &$end; $end = {
             let (mut position, mut velocity) = (stand.position, stand.velocity);
             for d in 0..D {
                 position[d] = span.mul_add(row!($s, slopes.position, d), position[d]);
@@ -68,6 +68,7 @@ pub(super) fn take<L: Lane, F: Field<D>, const D: usize>(
             Stand { time, position, velocity }
             };)* };
     }
+    let mut end = *stand;
     stage!(end: 1 2 3 4 5 6 7 8 9 10 11 12);
     let zero = [L::splat(0.0); D];
     let (mut third, mut fifth, mut third_place, mut fifth_place) = (zero, zero, zero, zero);

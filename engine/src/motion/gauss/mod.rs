@@ -19,6 +19,9 @@ pub(super) use table::NODES;
 use table::{SECOND_WEIGHTS, WEIGHTS};
 use tolerance::{Judgement, Tolerance};
 
+/// More steps than these are a mistake in the forces or in the times, and would fill the memory.
+pub(super) const MOST_STEPS: usize = 500_000;
+
 /// A step shorter than this share of the time it stands at, or of the whole stretch, makes no headway.
 const SHORTEST: f64 = 1e-14;
 
@@ -152,6 +155,9 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
             if watch.stopped() {
                 return Err(IntegrationError::Interrupted);
             }
+            if work.steps + work.refused > MOST_STEPS {
+                return Err(IntegrationError::TooManySteps { steps: work.steps, time: at.point.time });
+            }
             // The last two steps share what is left, so that none is a sliver.
             let left = (until - at.point.time) - at.lost.time;
             let last = left <= span * (1.0 + 1e-6);
@@ -196,7 +202,7 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
             }
             work.steps += 1;
             pieces.push(piece);
-            contraction = nodes.contraction.clamp(1e-4, 0.5);
+            contraction = nodes.contraction.unwrap_or(contraction).clamp(1e-4, 0.5);
             guess_from = Some((coefficients, now));
             span = next * if now < span { span.min(now * 1.15) } else { span };
             if E > 0 {

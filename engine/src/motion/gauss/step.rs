@@ -7,14 +7,17 @@ use crate::numerics::lanes::Lane;
 /// The most iterations of a step.
 const MOST: usize = 14;
 
+/// A change of the velocity that is clear of its rounding, relative.
+const CLEAR: f64 = 64.0 * f64::EPSILON;
+
 /// A step that converged: values at the nodes.
 pub(super) struct Nodes<L, const D: usize> {
     pub time: L,
     pub position: [L; D],
     pub velocity: [L; D],
     pub acceleration: [L; D],
-    /// Ratio of the last two changes.
-    pub contraction: f64,
+    /// Ratio of successive changes, where two of them stood clear of rounding.
+    pub contraction: Option<f64>,
 }
 
 /// Length of a vector whose squares are summed lane by lane; the longest of the lanes.
@@ -118,6 +121,7 @@ pub(super) fn solve<L: Lane, F: Field<D>, const D: usize>(
     let speed = speed.sqrt();
     let (mut position, mut velocity) = (straight, initial);
     let mut before = f64::INFINITY;
+    let mut measured = None;
     for iteration in 0..MOST {
         for d in 0..D {
             let at = eight(acceleration[d]);
@@ -155,14 +159,16 @@ pub(super) fn solve<L: Lane, F: Field<D>, const D: usize>(
         if !change.is_finite() {
             return None;
         }
-        if iteration > 0 {
+        // Changes of a few roundings tell nothing of the contraction.
+        if iteration > 0 && before > CLEAR * scale {
             contraction = (change / before).min(1.0);
+            measured = Some(contraction);
         }
         if change * contraction <= enough * scale {
-            return Some(Nodes { time, position, velocity, acceleration, contraction });
+            return Some(Nodes { time, position, velocity, acceleration, contraction: measured });
         }
         // Growth, or a crawl: a shorter step is cheaper.
-        if iteration > 1 && change > 0.7 * before {
+        if iteration > 1 && before > CLEAR * scale && change > 0.7 * before {
             return None;
         }
         before = change;

@@ -55,13 +55,13 @@ impl Tolerance {
 
     /// Whether a step stands, and how long the next one is.
     ///
-    /// - `excess`: the greatest of the parts'; `contraction`: of the iteration, at its end.
-    pub(super) fn judge(excess: f64, contraction: f64) -> Judgement {
+    /// - `excess`: the greatest of the parts'; `contraction`: of the iteration, where it was measured.
+    pub(super) fn judge(excess: f64, contraction: Option<f64>) -> Judgement {
         let accurate = (1.0 / excess.max(1e-30)).powf(1.0 / 7.0);
         if accurate < KEEP {
             return Judgement::Shorten(0.95 * accurate.max(0.2));
         }
-        let cheap = (CONTRACTION / contraction.max(1e-9)).sqrt().max(0.8);
+        let cheap = contraction.map_or(GROWTH, |contraction| (CONTRACTION / contraction.max(1e-9)).sqrt().max(0.8));
         let next = accurate.min(cheap).min(GROWTH);
         // Small changes are not worth the better guess that an equal step allows.
         Judgement::Keep(if 0.9 < next && next < 1.15 { 1.0 } else { next })
@@ -79,8 +79,8 @@ mod tests {
         assert!((tolerance.excess(1e-7, 1.0) - 1.0).abs() < 1e-12);
         // A part of a millionth of the whole may be the coarser for it.
         assert!(tolerance.excess(1e-7, 1e-6) < 1.0);
-        assert_eq!(Tolerance::judge(1.0, 0.0), Judgement::Keep(1.0));
-        assert!(matches!(Tolerance::judge(1e3, 0.0), Judgement::Shorten(share) if share < 0.4));
-        assert_eq!(Tolerance::judge(0.0, 0.0), Judgement::Keep(2.0));
+        assert_eq!(Tolerance::judge(1.0, None), Judgement::Keep(1.0));
+        assert!(matches!(Tolerance::judge(1e3, None), Judgement::Shorten(share) if share < 0.4));
+        assert_eq!(Tolerance::judge(0.0, Some(0.0)), Judgement::Keep(2.0));
     }
 }

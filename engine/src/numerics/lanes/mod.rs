@@ -12,6 +12,7 @@
 
 mod array;
 mod dispatch;
+mod exponential;
 mod pair;
 mod single;
 #[cfg(target_arch = "x86_64")]
@@ -23,6 +24,7 @@ mod x86_avx512;
 mod same_bits;
 
 pub use dispatch::Width;
+pub use exponential::exponential;
 #[allow(unused_imports, reason = "the doors for kernels to come")]
 pub(crate) use dispatch::{Kernel, at_width, single, widest};
 pub(crate) use pair::Pair;
