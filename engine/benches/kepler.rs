@@ -1,6 +1,7 @@
 //! How long is one solution of Kepler's equation, and one flight along a conic?
 //!
-//! `cargo bench -p visviva-engine --bench kepler -- --json FILE`. Every item of both batches is checked.
+//! `cargo bench -p visviva-engine --bench kepler -- --json FILE --beside FILE`: on each width of lanes that the processor
+//! has and one by one. Every item of both batches is checked, and that its bits are the same on all.
 
 #![allow(
     clippy::print_stdout,
@@ -17,7 +18,8 @@ mod inputs;
 mod measure;
 
 use measure::{Measured, number, reference};
-use visviva_engine::conic::{State, angular_momentum, anomaly, energy, propagate, propagate_batch};
+use visviva_engine::conic::{State, angular_momentum, anomaly, energy, propagate, propagate_batch_at};
+use visviva_engine::numerics::lanes::Width;
 use visviva_engine::vector::Vec3;
 
 const ITEMS: usize = 1_000_000;
@@ -35,50 +37,94 @@ fn main() {
             (State::new(Vec3::from(r), Vec3::from(v)), dt)
         })
         .collect();
-    let mut anomalies = vec![0.0; ITEMS];
-    let mut ends = vec![flights[0].0; ITEMS];
-    let (mut from, mut at) = (0, 0);
-    let mut one_by_one = vec![0.0; ITEMS];
-    let mut solve = || {
-        let to = from + BURST;
-        anomaly::eccentric_from_mean_batch(&e[from..to], &mean[from..to], &mut anomalies[from..to]);
-        from = to % ITEMS;
-    };
-    let mut first = 0;
-    let mut solve_one = || {
-        for i in first..first + BURST {
-            one_by_one[i] = std::hint::black_box(anomaly::eccentric_from_mean(e[i], mean[i]));
-        }
-        first = (first + BURST) % ITEMS;
-    };
-    let mut fly = || {
-        propagate_batch(1.0, flights[at..at + FLIGHTS].iter().copied(), |i, end| {
-            ends[at + i] = end.expect("every item has an answer");
-        });
-        at = (at + FLIGHTS) % ITEMS;
-    };
+    let widths: Vec<Width> = Width::ALL.into_iter().filter(|width| width.is_here()).collect();
+    // The last of each are those found one by one; the widest lanes stand before them.
+    let mut anomalies = vec![vec![0.0; ITEMS]; widths.len() + 1];
+    let mut ends = vec![vec![flights[0].0; ITEMS]; widths.len() + 1];
     let mut plain = vec![0.0; ITEMS];
-    let mut place = 0;
-    let mut yardstick = || {
-        for i in place..place + BURST {
-            plain[i] = textbook(e[i], mean[i]);
+    let times = {
+        let (e, mean, flights, plain) = (&e, &mean, &flights, &mut plain);
+        let mut contenders: Vec<(usize, Box<dyn FnMut() + '_>)> = Vec::new();
+        for (k, answers) in anomalies.iter_mut().enumerate() {
+            let width = widths.get(k).copied();
+            let mut at = 0;
+            contenders.push((
+                BURST,
+                Box::new(move || {
+                    let all = at..at + BURST;
+                    if let Some(width) = width {
+                        let (e, mean) = (&e[all.clone()], &mean[all.clone()]);
+                        anomaly::eccentric_from_mean_batch_at(width, e, mean, &mut answers[all]);
+                    } else {
+                        for i in all {
+                            answers[i] = std::hint::black_box(anomaly::eccentric_from_mean(e[i], mean[i]));
+                        }
+                    }
+                    at = (at + BURST) % ITEMS;
+                }),
+            ));
         }
-        place = (place + BURST) % ITEMS;
+        for (k, ends) in ends.iter_mut().enumerate() {
+            let width = widths.get(k).copied();
+            let mut at = 0;
+            contenders.push((
+                FLIGHTS,
+                Box::new(move || {
+                    let all = at..at + FLIGHTS;
+                    if let Some(width) = width {
+                        propagate_batch_at(width, 1.0, flights[all].iter().copied(), |i, end| {
+                            ends[at + i] = end.expect("every item has an answer");
+                        });
+                    } else {
+                        for i in all {
+                            let (state, dt) = &flights[i];
+                            ends[i] = propagate(1.0, state, *dt).expect("every item has an answer");
+                        }
+                    }
+                    at = (at + FLIGHTS) % ITEMS;
+                }),
+            ));
+        }
+        let mut at = 0;
+        contenders.push((
+            BURST,
+            Box::new(move || {
+                for i in at..at + BURST {
+                    plain[i] = textbook(e[i], mean[i]);
+                }
+                at = (at + BURST) % ITEMS;
+            }),
+        ));
+        let mut all: Vec<(usize, &mut dyn FnMut())> =
+            contenders.iter_mut().map(|(burst, run)| (*burst, &mut **run as &mut dyn FnMut())).collect();
+        measure::interleaved(ITEMS, ITEMS / FLIGHTS + 50, &mut all)
     };
-    let times = measure::interleaved(
-        ITEMS,
-        ITEMS / FLIGHTS + 50,
-        &mut [(BURST, &mut solve), (FLIGHTS, &mut fly), (BURST, &mut solve_one), (BURST, &mut yardstick)],
-    );
-    println!("the cited method as its paper writes it, library sine and cosine: {:.1} ns", times[3] * 1e9);
-    println!("kepler_equation one by one: {:.1} ns, the same bits: {}", times[2] * 1e9, one_by_one == anomalies);
+    let kinds = widths.len() + 1;
+    println!("the cited method as its paper writes it, library sine and cosine: {:.1} ns", times[2 * kinds] * 1e9);
+    let same = |strangers: usize, what: &str| {
+        println!("{what}: {strangers} items whose bits depend on the width or on company");
+        if strangers == 0 { 0.0 } else { f64::INFINITY }
+    };
+    let widest = widths.len() - 1;
+    let differ = |a: &f64, b: &f64| a.to_bits() != b.to_bits();
+    let strangers =
+        anomalies.iter().map(|row| row.iter().zip(&anomalies[widest]).filter(|(a, b)| differ(a, b)).count());
+    let equation = equation_error(&e, &mean, &anomalies[widest]) + same(strangers.sum(), "kepler_equation");
+    let strangers = ends.iter().map(|row| {
+        let apart = |(a, b): &(&State, &State)| {
+            a.position.iter().zip(&b.position).chain(a.velocity.iter().zip(&b.velocity)).any(|(a, b)| differ(a, b))
+        };
+        row.iter().zip(&ends[widest]).filter(apart).count()
+    });
+    let flight = flight_error(&flights, &ends[widest]) + same(strangers.sum(), "kepler_propagation");
+    for (k, name) in widths.iter().map(|width| format!("{width:?}")).chain(["one by one".to_string()]).enumerate() {
+        let rows = [("kepler_equation", times[k], equation), ("kepler_propagation", times[kinds + k], flight)]
+            .map(|(problem, seconds_per_unit, error)| Measured { problem, seconds_per_unit, error });
+        measure::report_as(&format!("engine, {name}"), &rows);
+    }
     measure::report(&[
-        Measured {
-            problem: "kepler_equation",
-            seconds_per_unit: times[0],
-            error: equation_error(&e, &mean, &anomalies),
-        },
-        Measured { problem: "kepler_propagation", seconds_per_unit: times[1], error: flight_error(&flights, &ends) },
+        Measured { problem: "kepler_equation", seconds_per_unit: times[widest], error: equation },
+        Measured { problem: "kepler_propagation", seconds_per_unit: times[kinds + widest], error: flight },
     ]);
 }
 

@@ -21,8 +21,9 @@ mod measure;
 use std::num::NonZeroU32;
 
 use measure::{Measured, number, reference};
-use visviva_engine::arc::lambert::{Branch, Ends, LambertArc, Way, solve_batch, solve_one, solve_pair_batch};
+use visviva_engine::arc::lambert::{Branch, Ends, LambertArc, Way, solve_batch_at, solve_one, solve_pair_batch_at};
 use visviva_engine::conic::State;
+use visviva_engine::numerics::lanes::Width;
 use visviva_engine::vector::Vec3;
 
 const SINGLE: usize = 1_000_000;
@@ -47,46 +48,74 @@ fn alone(ends: &Ends, revolutions: u32, branch: Branch) -> LambertArc {
     solve_one(1.0, &ends.r1, &ends.r2, ends.time, way, revolutions, branch).expect("every item has an answer")
 }
 
+/// The answers of one width of lanes.
+struct Answers {
+    width: Width,
+    arcs: Vec<[Vec3; 2]>,
+    branches: Vec<[Vec3; 4]>,
+}
+
 fn main() {
     let single: Vec<Ends> =
         problems(inputs::LAMBERT_SEED, SINGLE, false).into_iter().map(|problem| problem.0).collect();
     let multiple = problems(inputs::LAMBERT_MULTIREV_SEED, MULTIPLE, true);
-    let mut arcs: Vec<[Vec3; 2]> = vec![[NORTH; 2]; SINGLE];
-    let mut branches: Vec<[Vec3; 4]> = vec![[NORTH; 4]; MULTIPLE];
-    let mut one_by_one: Vec<[Vec3; 2]> = arcs.clone();
-    let (mut from, mut at, mut first) = (0, 0, 0);
-    let mut once = || {
-        let given = single[from..from + BURST].iter().copied();
-        solve_batch(1.0, Way::Prograde(NORTH), given, |i, arc| {
-            let arc = arc.expect("every item has an answer");
-            arcs[from + i] = [arc.v1, arc.v2];
-        });
-        from = (from + BURST) % SINGLE;
-    };
-    let mut twice = || {
-        let given = multiple[at..at + BURST].iter().copied();
-        solve_pair_batch(1.0, Way::Prograde(NORTH), given, |i, pair| {
-            let [left, right] = pair.expect("every item has two answers");
-            branches[at + i] = [left.v1, left.v2, right.v1, right.v2];
-        });
-        at = (at + BURST) % MULTIPLE;
-    };
-    let mut separate = || {
+    let here = Width::ALL.into_iter().filter(|width| width.is_here());
+    let mut answers: Vec<Answers> = here
+        .map(|width| Answers { width, arcs: vec![[NORTH; 2]; SINGLE], branches: vec![[NORTH; 4]; MULTIPLE] })
+        .collect();
+    let mut one_by_one: Vec<[Vec3; 2]> = vec![[NORTH; 2]; SINGLE];
+    let mut runs: Vec<(usize, Box<dyn FnMut() + '_>)> = Vec::new();
+    for Answers { width, arcs, branches } in &mut answers {
+        let (single, multiple) = (&single, &multiple);
+        let (mut from, mut at, width) = (0, 0, *width);
+        let once = move || {
+            let given = single[from..from + BURST].iter().copied();
+            solve_batch_at(width, 1.0, Way::Prograde(NORTH), given, |i, arc| {
+                let arc = arc.expect("every item has an answer");
+                arcs[from + i] = [arc.v1, arc.v2];
+            });
+            from = (from + BURST) % SINGLE;
+        };
+        let twice = move || {
+            let given = multiple[at..at + BURST].iter().copied();
+            solve_pair_batch_at(width, 1.0, Way::Prograde(NORTH), given, |i, pair| {
+                let [left, right] = pair.expect("every item has two answers");
+                branches[at + i] = [left.v1, left.v2, right.v1, right.v2];
+            });
+            at = (at + BURST) % MULTIPLE;
+        };
+        runs.push((BURST, Box::new(once)));
+        runs.push((2 * BURST, Box::new(twice)));
+    }
+    let mut first = 0;
+    let separate = || {
         for (answer, ends) in one_by_one[first..first + BURST].iter_mut().zip(&single[first..first + BURST]) {
             let arc = alone(ends, 0, Branch::Single);
             *answer = [arc.v1, arc.v2];
         }
         first = (first + BURST) % SINGLE;
     };
-    let times = measure::interleaved(
-        SINGLE,
-        SINGLE / BURST,
-        &mut [(BURST, &mut once), (2 * BURST, &mut twice), (BURST, &mut separate)],
-    );
-    let same = one_by_one == arcs;
-    println!("lambert one by one: {:.1} ns, the same bits: {same}", times[2] * 1e9);
+    runs.push((BURST, Box::new(separate)));
+    let mut contenders: Vec<(usize, &mut dyn FnMut())> =
+        runs.iter_mut().map(|(items, run)| (*items, run.as_mut() as &mut dyn FnMut())).collect();
+    let times = measure::interleaved(SINGLE, SINGLE / BURST, &mut contenders);
+    drop(contenders);
+    drop(runs);
+    let Answers { arcs, branches, .. } = answers.last().expect("plain lanes are everywhere");
+    let mut same = one_by_one == *arcs;
+    println!("one by one: {:.1} ns, the same bits: {same}", times[times.len() - 1] * 1e9);
+    for (answer, times) in answers.iter().zip(times.chunks(2)) {
+        let fits = answer.arcs == *arcs && answer.branches == *branches;
+        let (once, twice) = (times[0] * 1e9, times[1] * 1e9);
+        println!(
+            "lanes {:?}: {once:.1} ns without, {twice:.1} ns with revolutions, the same bits: {fits}",
+            answer.width
+        );
+        same &= fits;
+    }
+    let widest = &times[2 * answers.len() - 2..];
     let flat: Vec<(Ends, [Vec3; 2])> =
-        multiple.iter().zip(&branches).flat_map(|(p, a)| [(p.0, [a[0], a[1]]), (p.0, [a[2], a[3]])]).collect();
+        multiple.iter().zip(branches).flat_map(|(p, a)| [(p.0, [a[0], a[1]]), (p.0, [a[2], a[3]])]).collect();
     let plain: Vec<(Ends, [Vec3; 2])> = single.iter().copied().zip(arcs.iter().copied()).collect();
     let steps = |count: usize, of: &dyn Fn(usize) -> u32| f64::from((0..count).map(of).sum::<u32>()) / count as f64;
     let branch = |i: usize| if i.is_multiple_of(2) { Branch::Left } else { Branch::Right };
@@ -97,8 +126,8 @@ fn main() {
     );
     let single_error = if same { error("lambert", &plain) } else { f64::INFINITY };
     measure::report(&[
-        Measured { problem: "lambert", seconds_per_unit: times[0], error: single_error },
-        Measured { problem: "lambert_multirev", seconds_per_unit: times[1], error: error("lambert_multirev", &flat) },
+        Measured { problem: "lambert", seconds_per_unit: widest[0], error: single_error },
+        Measured { problem: "lambert_multirev", seconds_per_unit: widest[1], error: error("lambert_multirev", &flat) },
     ]);
 }
 

@@ -17,8 +17,10 @@ mod flown;
 mod measure;
 
 use measure::{Measured, number, reference};
-use visviva_engine::arc::lambert::{Branch, Ends, LambertArc, Way, solve_batch, solve_one};
+use visviva_engine::arc::excess::{ExcessInput, ExcessOutput, StateTable, excess_batch_at};
+use visviva_engine::arc::lambert::{Branch, Ends, LambertArc, Way, solve_one};
 use visviva_engine::conic::{Elements, State, anomaly};
+use visviva_engine::numerics::lanes::Width;
 use visviva_engine::vector::Vec3;
 
 /// m³/s², the Sun. [Park2021]
@@ -74,28 +76,60 @@ fn excess(arc: &LambertArc, from: &State, to: &State) -> [f64; 2] {
     [(arc.v1 - from.velocity).norm(), (arc.v2 - to.velocity).norm()]
 }
 
+/// What one width of lanes fills: cells, the excess speeds at both ends apart.
+struct Cells {
+    width: Width,
+    departures: Vec<f64>,
+    arrivals: Vec<f64>,
+}
+
 fn main() {
-    let mut cells = vec![[0.0; 2]; DATES * DATES];
-    let mut first = 0;
-    // Each burst of rows pays for its own dates of departure and its share of the dates of arrival.
-    let mut arrivals: Vec<State> = (0..DATES).map(|j| planet(MARS, arrival_day(j))).collect();
-    let mut fill = || {
-        let share = DATES / (DATES / ROWS);
-        for (j, arrival) in arrivals.iter_mut().enumerate().skip(first).take(share) {
-            *arrival = planet(MARS, arrival_day(j));
-        }
-        for i in first..first + ROWS {
-            let from = planet(EARTH, departure_day(i));
-            let ends = arrivals.iter().enumerate().map(|(j, to)| ends(i, j, &from, to));
-            let row = &mut cells[i * DATES..(i + 1) * DATES];
-            solve_batch(GM, Way::Prograde(NORTH), ends, |j, arc| {
-                row[j] = excess(&arc.expect("every cell has an arc"), &from, &arrivals[j]);
-            });
-        }
-        first = (first + ROWS) % DATES;
-    };
-    let times = measure::interleaved(DATES * DATES, DATES / ROWS, &mut [(ROWS * DATES, &mut fill)]);
-    measure::report(&[Measured { problem: "porkchop", seconds_per_unit: times[0], error: error(&cells) }]);
+    let here = Width::ALL.into_iter().filter(|width| width.is_here());
+    let nothing = || vec![0.0; DATES * DATES];
+    let mut all: Vec<Cells> = here.map(|width| Cells { width, departures: nothing(), arrivals: nothing() }).collect();
+    let mut runs: Vec<Box<dyn FnMut() + '_>> = Vec::new();
+    for Cells { width, departures, arrivals } in &mut all {
+        let width = *width;
+        let mut first = 0;
+        // Each burst of rows pays for its own dates of departure and its share of the dates of arrival.
+        let mut table = StateTable::new((0..DATES).map(|j| Some(planet(MARS, arrival_day(j)))));
+        let mut times = vec![0.0; DATES];
+        let fill = move || {
+            let share = DATES / (DATES / ROWS);
+            for j in first..first + share {
+                table.set(j, Some(planet(MARS, arrival_day(j))));
+            }
+            for i in first..first + ROWS {
+                let from = StateTable::new([Some(planet(EARTH, departure_day(i)))]);
+                for (j, time) in times.iter_mut().enumerate() {
+                    *time = arrival_day(j) * DAY - departure_day(i) * DAY;
+                }
+                let input = ExcessInput { departures: from.all(), arrivals: table.all(), times: &times };
+                let row = i * DATES..(i + 1) * DATES;
+                let mut output =
+                    ExcessOutput { departures: &mut departures[row.clone()], arrivals: &mut arrivals[row] };
+                excess_batch_at(width, GM, &input, 0, Branch::Single, Way::Prograde(NORTH), &mut output)
+                    .expect("lists fit");
+            }
+            first = (first + ROWS) % DATES;
+        };
+        runs.push(Box::new(fill));
+    }
+    let mut contenders: Vec<(usize, &mut dyn FnMut())> =
+        runs.iter_mut().map(|run| (ROWS * DATES, run.as_mut() as &mut dyn FnMut())).collect();
+    let times = measure::interleaved(DATES * DATES, DATES / ROWS, &mut contenders);
+    drop(contenders);
+    drop(runs);
+    let widest = all.last().expect("plain lanes are everywhere");
+    let mut same = true;
+    for (cells, time) in all.iter().zip(&times) {
+        let fits = cells.departures == widest.departures && cells.arrivals == widest.arrivals;
+        println!("lanes {:?}: {:.1} ns, the same bits: {fits}", cells.width, time * 1e9);
+        same &= fits;
+    }
+    let cells: Vec<[f64; 2]> = widest.departures.iter().zip(&widest.arrivals).map(|(a, b)| [*a, *b]).collect();
+    let error = if same { error(&cells) } else { f64::INFINITY };
+    measure::report(&[Measured { problem: "porkchop", seconds_per_unit: times[times.len() - 1], error }]);
 }
 
 /// The largest conditioned error of the reference cells; infinite if the arc of any cell, flown, misses its end.

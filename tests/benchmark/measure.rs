@@ -78,32 +78,57 @@ pub fn number(value: &Value) -> f64 {
     value.as_f64().or_else(|| value.as_str()?.parse().ok()).expect("a number")
 }
 
+/// The file after an option of the command line.
+fn file_after(option: &str) -> Option<PathBuf> {
+    let arguments: Vec<String> = std::env::args().collect();
+    let place = arguments.iter().position(|argument| argument == option)?;
+    arguments.get(place + 1).map(PathBuf::from)
+}
+
+/// Time a unit, s, of the fastest other program that meets the required error, from the file after `--beside`: an object
+/// whose `rows` say `problem`, `seconds_per_unit` and whether the error was `met`.
+fn fastest_other(problem: &str) -> Option<f64> {
+    let text = std::fs::read_to_string(file_after("--beside")?).ok()?;
+    let all: Value = serde_json::from_str(&text).ok()?;
+    let rows = all["rows"].as_array()?.iter();
+    rows.filter(|row| row["problem"] == problem && row["met"] == true)
+        .filter_map(|row| row["seconds_per_unit"].as_f64())
+        .min_by(f64::total_cmp)
+}
+
 /// Prints the outcome, and adds it to the file after `--json`, replacing rows of the same problem. An item that is wrong
 /// ends the program with exit code 1.
 pub fn report(rows: &[Measured]) {
-    for row in rows {
-        if row.seconds_per_unit.is_nan() {
-            println!("{:<20} error {:.2e}", row.problem, row.error);
-        } else {
-            println!("{:<20} {:>9.1} ns  error {:.2e}", row.problem, row.seconds_per_unit * 1e9, row.error);
-        }
-    }
-    let arguments: Vec<String> = std::env::args().collect();
-    let file = arguments.iter().position(|argument| argument == "--json").and_then(|i| arguments.get(i + 1));
-    if let Some(file) = file.filter(|_| !only_checking()) {
-        write(&PathBuf::from(file), rows);
-    }
+    report_as("engine", rows);
     if rows.iter().any(|row| !row.error.is_finite()) {
         std::process::exit(1);
     }
 }
 
-fn write(file: &Path, rows: &[Measured]) {
+/// [`report`] of one contender of several; does not end the program.
+pub fn report_as(contender: &str, rows: &[Measured]) {
+    for row in rows {
+        let name = format!("{:<20} {contender:<20}", row.problem);
+        if row.seconds_per_unit.is_nan() {
+            println!("{name} error {:.2e}", row.error);
+        } else {
+            let ratio = fastest_other(row.problem).map_or_else(String::new, |other| {
+                format!("  fastest other by this: {:.2}", other / row.seconds_per_unit)
+            });
+            println!("{name} {:>9.1} ns  error {:.2e}{ratio}", row.seconds_per_unit * 1e9, row.error);
+        }
+    }
+    if let Some(file) = file_after("--json").filter(|_| !only_checking()) {
+        write(&file, contender, rows);
+    }
+}
+
+fn write(file: &Path, contender: &str, rows: &[Measured]) {
     let known = std::fs::read_to_string(file).ok().and_then(|text| serde_json::from_str::<Vec<Value>>(&text).ok());
     let mut all = known.unwrap_or_default();
-    all.retain(|old| !rows.iter().any(|row| old["problem"] == row.problem));
+    all.retain(|old| !rows.iter().any(|row| old["problem"] == row.problem && old["contender"] == contender));
     all.extend(rows.iter().map(|row| {
-        json!({"problem": row.problem, "contender": "engine", "seconds_per_unit": row.seconds_per_unit,
+        json!({"problem": row.problem, "contender": contender, "seconds_per_unit": row.seconds_per_unit,
                "error": if row.error.is_finite() { row.error } else { 1e300 }, "setting": ""})
     }));
     let text = serde_json::to_string_pretty(&all).expect("rows are JSON");

@@ -8,11 +8,13 @@ need() { # command, package
 }
 need python3 python3
 need rsvg-convert librsvg2-bin
+python3 -c 'import PIL' 2>/dev/null || { apt-get update -q >/dev/null; DEBIAN_FRONTEND=noninteractive apt-get install -y -q python3-pil >/dev/null; }
 
 cargo build --quiet --release
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
 ./target/release/visviva run scripts/mars-and-back.rhai --json --pictures "$folder" >"$folder/run.json"
+./target/release/visviva run scripts/mars-porkchop.rhai --json --pictures "$folder" >"$folder/grid.json"
 ./target/release/visviva check scripts/mars-and-back.rhai --json >"$folder/check.json"
 
 python3 - "$folder" <<'PYTHON'
@@ -47,11 +49,30 @@ for picture in pictures:
     root = xml.parse(picture).getroot()
     assert root.tag == "{http://www.w3.org/2000/svg}svg"
     assert any(element.tag.endswith("polyline") for element in root.iter())
+
+# Every picture is there as points too, of twice its size, in more than its ground's one colour.
+from PIL import Image
+for picture in pictures:
+    root = xml.parse(picture).getroot()
+    points = Image.open(picture.removesuffix("svg") + "png")
+    points.load()
+    assert points.size == (2 * int(root.get("width")), 2 * int(root.get("height"))), points.size
+    assert len(points.convert("RGB").getcolors(1 << 24)) > 50
+assert any("porkchop" in picture for picture in pictures)
 print(f"read: {len(run['records'])} records, {len(run['ledger'])} ledger rows, {len(run['audit'])} audit rows, {len(pictures)} pictures")
 PYTHON
 
+# A second renderer of SVG draws about what ours drew: letters and lines differ at their edges.
 for picture in "$folder"/*.svg; do
-  rsvg-convert "$picture" -o "$folder/picture.png"
+  rsvg-convert --zoom 2 "$picture" -o "$folder/picture.png"
+  python3 - "$folder/picture.png" "${picture%.svg}.png" <<'PYTHON'
+import sys
+from PIL import Image, ImageChops, ImageStat
+theirs, ours = (Image.open(name).convert("RGB") for name in sys.argv[1:])
+assert theirs.size == ours.size, (theirs.size, ours.size)
+mean = sum(ImageStat.Stat(ImageChops.difference(theirs, ours)).mean) / 3
+assert mean < 4, f"the two renderings differ by {mean:.1f} of 255 on average"
+PYTHON
   [ "$(wc -c <"$folder/picture.png")" -gt 10000 ] || { echo "$picture renders to nothing"; exit 1; }
 done
 echo "1 passed, 0 failed"

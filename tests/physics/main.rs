@@ -1,6 +1,7 @@
 //! Physics that needs no table: what is conserved, what is reversible, what two ways must agree on.
 
 mod assists;
+mod assists_powered;
 mod audit;
 mod conics;
 mod encounters;

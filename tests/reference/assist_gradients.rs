@@ -20,7 +20,7 @@ impl Problem {
         let legs = self.planets.len() - 1;
         if self.is_powered() {
             let groups = (0..=legs).map(|k| vec![k]).chain((1..legs).map(|k| vec![k, k + 1])).collect();
-            return Domain { bounds: self.bounds.clone(), turns: Vec::new(), groups };
+            return Domain { bounds: self.bounds.clone(), groups, ..Domain::default() };
         }
         let tail = 4 + 2 * legs;
         let passes = (self.bounds.len() - tail) / 2;
@@ -34,7 +34,68 @@ impl Problem {
         }));
         groups.extend((legs..=passes).map(|k| vec![tail + k - 1, tail + passes + k - 1]));
         let turns = std::iter::once(2).chain(tail + passes..self.bounds.len()).collect();
-        Domain { bounds: self.bounds.clone(), turns, groups }
+        let mut stages: Vec<Vec<usize>> = Vec::new();
+        for legs in self.beginnings() {
+            let known: Vec<usize> = stages.concat();
+            stages.push(self.unknowns_of(legs).into_iter().filter(|index| !known.contains(index)).collect());
+        }
+        Domain { bounds: self.bounds.clone(), turns, groups, stages }
+    }
+
+    /// How many legs are a task of their own: those that reach the body that is the goal.
+    fn beginnings(&self) -> Vec<usize> {
+        let legs = self.planets.len() - 1;
+        if self.id == "messenger_full" { (3..=legs).collect() } else { Vec::new() }
+    }
+
+    /// Which unknowns the first legs of a chain with deep-space burns have.
+    fn unknowns_of(&self, first: usize) -> Vec<usize> {
+        let legs = self.planets.len() - 1;
+        let tail = 4 + 2 * legs;
+        let passes = (self.bounds.len() - tail) / 2;
+        let leg = |base: usize, count: usize| base..base + count;
+        leg(0, 4)
+            .chain(leg(4, first))
+            .chain(leg(4 + legs, first))
+            .chain(leg(tail, first - 1))
+            .chain(leg(tail + passes, first - 1))
+            .collect()
+    }
+
+    /// The problem's first legs, for the stages of a search: their own problem, and where its unknowns stand in the whole.
+    pub(crate) fn parts(&self) -> Vec<(Problem, Vec<usize>)> {
+        let part = |legs: usize| {
+            let places = self.unknowns_of(legs);
+            let problem = Problem {
+                id: self.id.clone(),
+                bounds: places.iter().map(|&index| self.bounds[index]).collect(),
+                best_published: None,
+                vectors: Vec::new(),
+                planets: self.planets[..=legs].to_vec(),
+                sun: self.sun,
+                au: self.au,
+            };
+            (problem, places)
+        };
+        self.beginnings().into_iter().map(part).collect()
+    }
+
+    /// The cost of a part as a function of all unknowns.
+    pub(crate) fn cost_of_part(
+        (part, places): &(Problem, Vec<usize>),
+        x: &[f64],
+        roundness: f64,
+        gradient: Option<&mut [f64]>,
+    ) -> f64 {
+        let own: Vec<f64> = places.iter().map(|&index| x[index]).collect();
+        let Some(gradient) = gradient else { return part.cost_with_gradient(&own, roundness, None) };
+        let mut slope = vec![0.0; own.len()];
+        let cost = part.cost_with_gradient(&own, roundness, Some(&mut slope));
+        gradient.fill(0.0);
+        for (&index, slope) in places.iter().zip(&slope) {
+            gradient[index] = *slope;
+        }
+        cost
     }
 
     /// [`Problem::cost`] of a chain with deep-space burns, its kinks rounded off, with its gradient.

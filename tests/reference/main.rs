@@ -7,7 +7,9 @@ mod assist_gradients;
 mod assist_problems;
 mod bodies;
 mod bplane;
+mod budgets;
 mod elements;
+mod flown_flybys;
 mod global_optimisation;
 mod kepler;
 mod lambert;
@@ -15,6 +17,7 @@ mod maneuvers;
 mod missions;
 mod missions_dates;
 mod opportunities;
+mod porkchop;
 mod propagation;
 mod rocket_equation;
 mod solar_system;
@@ -41,8 +44,11 @@ fn tables() -> Vec<Table> {
         rocket_equation::table(),
         missions::table(),
         missions_dates::table(),
+        flown_flybys::table(),
+        budgets::table(),
         opportunities::dates_table(),
         opportunities::minima_table(),
+        porkchop::table(),
         global_optimisation::states_table(),
         global_optimisation::table(),
         time::scales_table(),

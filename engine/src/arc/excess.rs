@@ -1,9 +1,11 @@
 //! Excess speeds at both ends of many arcs between two moving bodies: the cells of a grid of dates.
 
-use super::lambert::{Branch, Ends, Way, solve_batch, solve_pair_batch};
+pub use super::excess_slope::{ExcessSlopes, excess_slopes};
+use super::lambert::{Branch, Way, rare_arc};
+use super::lambert_block::{BLOCK, Block, Rows};
 use crate::conic::State;
+use crate::numerics::lanes::Width;
 use crate::vector::Vec3;
-use std::num::NonZeroU32;
 use std::ops::Range;
 use thiserror::Error;
 
@@ -21,16 +23,21 @@ pub struct StateTable {
 impl StateTable {
     /// A table of the states given, in their order. `None` stands for a date without a state: no arc leaves or meets it.
     pub fn new(states: impl IntoIterator<Item = Option<State>>) -> StateTable {
-        let mut table = StateTable::default();
-        for state in states {
-            // A place at the centre, which no arc joins.
-            let state = state.unwrap_or(State::new(Vec3::zeros(), Vec3::zeros()));
-            let numbers = state.position.iter().chain(state.velocity.iter());
-            for (component, number) in table.components.iter_mut().zip(numbers) {
-                component.push(*number);
+        let numbers: Vec<[f64; 6]> = states.into_iter().map(numbers).collect();
+        let mut components = [const { Vec::new() }; 6];
+        for (k, component) in components.iter_mut().enumerate() {
+            *component = numbers.iter().map(|numbers| numbers[k]).collect();
+        }
+        StateTable { components }
+    }
+
+    /// Puts another state in place `i`; nothing beyond the end of the table.
+    pub fn set(&mut self, i: usize, state: Option<State>) {
+        for (component, number) in self.components.iter_mut().zip(numbers(state)) {
+            if let Some(place) = component.get_mut(i) {
+                *place = number;
             }
         }
-        table
     }
 
     /// Number of states.
@@ -54,6 +61,11 @@ impl StateTable {
     }
 }
 
+/// The six numbers of a state; for none a place at the centre, which no arc joins.
+fn numbers(state: Option<State>) -> [f64; 6] {
+    state.map_or([0.0; 6], |State { position: r, velocity: v }| [r.x, r.y, r.z, v.x, v.y, v.z])
+}
+
 /// Part of a table of states.
 #[derive(Clone, Copy, Debug)]
 pub struct States<'a> {
@@ -71,9 +83,21 @@ impl States<'_> {
         self.len() == 0
     }
 
-    fn state(&self, i: usize) -> State {
+    /// The state of cell `i`: its own, or the one that all share.
+    fn state_of(&self, i: usize) -> State {
+        let i = if self.len() == 1 { 0 } else { i };
         let [x, y, z, vx, vy, vz] = self.components;
         State::new(Vec3::new(x[i], y[i], z[i]), Vec3::new(vx[i], vy[i], vz[i]))
+    }
+
+    /// Places and velocities of `count` cells from the first one on.
+    fn fill(&self, first: usize, count: usize, places: &mut Rows, velocities: &mut Rows) {
+        for (row, component) in places.iter_mut().chain(velocities).zip(self.components) {
+            match component {
+                [shared] => *row = [*shared; BLOCK],
+                all => row[..count].copy_from_slice(&all[first..first + count]),
+            }
+        }
     }
 }
 
@@ -160,6 +184,22 @@ pub fn excess_batch(
     way: Way,
     output: &mut ExcessOutput<'_>,
 ) -> Result<(), ExcessError> {
+    excess_batch_at(Width::widest(), gm, input, revolutions, branch, way, output)
+}
+
+/// [`excess_batch`] on lanes of this width: the same bits, in another time.
+///
+/// # Errors
+/// The same.
+pub fn excess_batch_at(
+    width: Width,
+    gm: f64,
+    input: &ExcessInput<'_>,
+    revolutions: u32,
+    branch: Branch,
+    way: Way,
+    output: &mut ExcessOutput<'_>,
+) -> Result<(), ExcessError> {
     if !(gm > 0.0 && gm.is_finite()) {
         return Err(ExcessError::GravitationalParameter { gm_m3_s2: gm });
     }
@@ -174,29 +214,49 @@ pub fn excess_batch(
             return Err(ExcessError::Length { what, cells, length });
         }
     }
-    let at = |states: &States<'_>, i: usize| states.state(if states.len() == 1 { 0 } else { i });
-    let ends = |i: usize| Ends {
-        r1: at(&input.departures, i).position,
-        r2: at(&input.arrivals, i).position,
-        time: input.times[i],
+    let branch = match branch {
+        _ if revolutions == 0 => Branch::Single,
+        Branch::Single => Branch::Left,
+        branch => branch,
     };
-    let mut put = |i: usize, velocities: Option<(Vec3, Vec3)>| {
-        let speeds = velocities.map(|(v1, v2)| {
-            [(v1 - at(&input.departures, i).velocity).norm(), (v2 - at(&input.arrivals, i).velocity).norm()]
-        });
-        let fit = speeds.filter(|speeds| speeds.iter().all(|speed| speed.is_finite()));
-        [output.departures[i], output.arrivals[i]] = fit.unwrap_or([NO_ARC; 2]);
-    };
-    match NonZeroU32::new(revolutions) {
-        None => solve_batch(gm, way, (0..cells).map(ends), |i, arc| put(i, arc.ok().map(|arc| (arc.v1, arc.v2)))),
-        Some(turns) => {
-            let which = usize::from(branch == Branch::Right);
-            solve_pair_batch(gm, way, (0..cells).map(|i| (ends(i), turns)), |i, pair| {
-                put(i, pair.ok().map(|pair| (pair[which].v1, pair[which].v2)));
-            });
+    let mut block = Block::new(gm, way);
+    block.revolutions = [f64::from(revolutions); BLOCK];
+    let (mut bodies, mut speeds) = ([[[0.0; BLOCK]; 3]; 2], [[0.0; BLOCK]; 2]);
+    let mut first = 0;
+    while first < cells {
+        let count = (cells - first).min(BLOCK);
+        input.departures.fill(first, count, &mut block.r1, &mut bodies[0]);
+        input.arrivals.fill(first, count, &mut block.r2, &mut bodies[1]);
+        block.time[..count].copy_from_slice(&input.times[first..first + count]);
+        if revolutions == 0 {
+            block.solve(width, count);
+        } else {
+            block.solve_branch(width, count, branch);
         }
+        let good = block.excess(width, count, branch, &bodies, &mut speeds);
+        output.departures[first..first + count].copy_from_slice(&speeds[0][..count]);
+        output.arrivals[first..first + count].copy_from_slice(&speeds[1][..count]);
+        let mut left = !good & (u64::MAX >> (BLOCK - count));
+        while left != 0 {
+            let i = first + left.trailing_zeros() as usize;
+            let ends = [input.departures.state_of(i), input.arrivals.state_of(i)];
+            [output.departures[i], output.arrivals[i]] = rare_cell(gm, ends, input.times[i], revolutions, branch, way);
+            left &= left - 1;
+        }
+        first += count;
     }
     Ok(())
+}
+
+/// One cell by itself, where the ordinary steps have no answer.
+#[cold]
+#[inline(never)]
+fn rare_cell(gm: f64, [from, to]: [State; 2], time: f64, revolutions: u32, branch: Branch, way: Way) -> [f64; 2] {
+    let Ok(arc) = rare_arc(gm, &from.position, &to.position, time, way, revolutions, branch) else {
+        return [NO_ARC; 2];
+    };
+    let speeds = [(arc.v1 - from.velocity).norm(), (arc.v2 - to.velocity).norm()];
+    if speeds.iter().all(|speed| speed.is_finite()) { speeds } else { [NO_ARC; 2] }
 }
 
 #[cfg(test)]
@@ -219,20 +279,22 @@ mod tests {
         from.components[0][77] = f64::NAN;
         for departures in [from.all(), from.range(3..4)] {
             let input = ExcessInput { departures, arrivals: to.all(), times: &times };
-            for (revolutions, branch) in
-                [(0, Branch::Single), (1, Branch::Left), (1, Branch::Right), (3, Branch::Right), (9, Branch::Left)]
+            let kinds =
+                [(0, Branch::Single), (1, Branch::Left), (1, Branch::Right), (3, Branch::Right), (9, Branch::Left)];
+            for ((revolutions, branch), width) in
+                kinds.into_iter().flat_map(|kind| Width::ALL.map(|width| (kind, width)))
             {
                 let (mut leaving, mut meeting) = (vec![f64::NAN; times.len()], vec![f64::NAN; times.len()]);
                 let mut output = ExcessOutput { departures: &mut leaving, arrivals: &mut meeting };
-                excess_batch(1.0, &input, revolutions, branch, way, &mut output).unwrap();
+                excess_batch_at(width, 1.0, &input, revolutions, branch, way, &mut output).unwrap();
                 let mut arcs = 0;
                 for i in 0..times.len() {
-                    let one = departures.state(if departures.len() == 1 { 0 } else { i });
-                    let other = to.all().state(i);
+                    let one = departures.state_of(i);
+                    let other = to.all().state_of(i);
                     let arc = solve_one(1.0, &one.position, &other.position, times[i], way, revolutions, branch);
                     let expected = arc
                         .map_or([NO_ARC; 2], |arc| [(arc.v1 - one.velocity).norm(), (arc.v2 - other.velocity).norm()]);
-                    assert_eq!([leaving[i], meeting[i]], expected, "{i} {revolutions} {branch:?}");
+                    assert_eq!([leaving[i], meeting[i]], expected, "{i} {revolutions} {branch:?} {width:?}");
                     arcs += usize::from(expected[0] < NO_ARC);
                 }
                 assert!(revolutions > 3 || arcs > 20, "{arcs}");

@@ -150,13 +150,6 @@ impl Curve {
         self.root_past(self.middle(), time, right)
     }
 
-    /// Both of them, left and right.
-    #[inline(always)]
-    pub(super) fn roots_with_revolutions(&self, time: f64) -> Result<[Root; 2], f64> {
-        let middle = self.middle();
-        Ok([self.root_past(middle, time, false)?, self.root_past(middle, time, true)?])
-    }
-
     /// T at x = 0 without whole revolutions, to 7e-5: cos⁻¹ λ by [Abramowitz1964], 4.4.45.
     #[inline(always)]
     pub(super) fn middle(&self) -> f64 {

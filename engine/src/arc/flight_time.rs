@@ -104,15 +104,6 @@ impl Curve {
         }
     }
 
-    /// The place of that form among the forms, without a branch.
-    #[inline(always)]
-    pub(super) fn form_number(&self, x: f64, shape: &Shape) -> f64 {
-        let series =
-            if self.lambda < 0.0 { f64::from(Form::TwoSeries as u8) } else { f64::from(Form::OneSeries as u8) };
-        let closed = if shape.um > 0.0 { f64::from(Form::Ellipse as u8) } else { f64::from(Form::Hyperbola as u8) };
-        if self.in_series(x, shape) { series } else { closed }
-    }
-
     #[inline(always)]
     fn in_series(&self, x: f64, shape: &Shape) -> bool {
         // The quantity whose nearness to 1 would cost digits in the closed form.

@@ -1,6 +1,7 @@
 //! Lambert's problem: the conic arcs that join two places in a given time.
 
-pub use super::lambert_batch::{Ends, solve_batch, solve_pair_batch};
+pub use super::lambert_batch::{Ends, solve_batch, solve_batch_at, solve_pair_batch, solve_pair_batch_at};
+use super::lambert_block::ordinary_arc;
 use super::triangle::Triangle;
 use crate::vector::Vec3;
 use std::f64::consts::PI;
@@ -138,21 +139,23 @@ pub enum LambertError {
 /// # Ok::<(), lambert::LambertError>(())
 /// ```
 pub fn solve(gm: f64, r1: &Vec3, r2: &Vec3, time: f64, options: &Options) -> Result<Vec<LambertArc>, LambertError> {
+    let mut arcs = vec![solve_one(gm, r1, r2, time, options.way, 0, Branch::Single)?];
     let triangle = Triangle::new(gm, r1, r2, options.way)?;
     let scaled = triangle.scaled(time)?;
-    let mut arcs = vec![triangle.arc(triangle.curve(0).root_without_revolution(scaled), 0, Branch::Single, time)?];
     if triangle.straight() {
         return Ok(arcs);
     }
     for revolutions in 1..=options.max_revolutions {
-        let curve = triangle.curve(revolutions);
         // No arc with N revolutions is faster than N periods of the least ellipse, T = Nπ.
         if scaled <= f64::from(revolutions) * PI {
             break;
         }
-        let Ok([left, right]) = curve.roots_with_revolutions(scaled) else { break };
-        arcs.push(triangle.arc(left, revolutions, Branch::Left, time)?);
-        arcs.push(triangle.arc(right, revolutions, Branch::Right, time)?);
+        let left = match solve_one(gm, r1, r2, time, options.way, revolutions, Branch::Left) {
+            Err(LambertError::TooFewSeconds { .. }) => break,
+            arc => arc?,
+        };
+        arcs.push(left);
+        arcs.push(solve_one(gm, r1, r2, time, options.way, revolutions, Branch::Right)?);
     }
     Ok(arcs)
 }
@@ -163,8 +166,31 @@ pub fn solve(gm: f64, r1: &Vec3, r2: &Vec3, time: f64, options: &Options) -> Res
 ///
 /// # Errors
 /// Bad inputs; [`LambertError::TooFewSeconds`] with the least time when no arc has that many revolutions.
-#[inline]
 pub fn solve_one(
+    gm: f64,
+    r1: &Vec3,
+    r2: &Vec3,
+    time: f64,
+    way: Way,
+    revolutions: u32,
+    branch: Branch,
+) -> Result<LambertArc, LambertError> {
+    let branch = match branch {
+        _ if revolutions == 0 => Branch::Single,
+        Branch::Single => Branch::Left,
+        branch => branch,
+    };
+    match ordinary_arc(gm, r1, r2, time, way, revolutions, branch) {
+        Some(arc) => Ok(arc),
+        None => rare_arc(gm, r1, r2, time, way, revolutions, branch),
+    }
+}
+
+/// The same with steps that are certain, and slower, for what the ordinary ones leave: places in line, arcs near the
+/// parabola or near the least time, extreme hyperbolas, errors.
+#[cold]
+#[inline(never)]
+pub(super) fn rare_arc(
     gm: f64,
     r1: &Vec3,
     r2: &Vec3,
@@ -182,7 +208,6 @@ pub fn solve_one(
     if triangle.straight() {
         return Err(LambertError::ThroughCentre);
     }
-    let branch = if branch == Branch::Right { Branch::Right } else { Branch::Left };
     match curve.root_with_revolutions(scaled, branch == Branch::Right) {
         Ok(root) => triangle.arc(root, revolutions, branch, time),
         Err(least) => {
@@ -191,13 +216,12 @@ pub fn solve_one(
     }
 }
 
-/// Both arcs with one number of whole revolutions (above zero), left and right: the same bits as [`solve_one`] twice, for less work.
+/// Both arcs with one number of whole revolutions (above zero), left and right: [`solve_one`] twice.
 ///
 /// Units and sources as in [`solve`].
 ///
 /// # Errors
 /// As [`solve_one`].
-#[inline]
 pub fn solve_pair(
     gm: f64,
     r1: &Vec3,
@@ -206,21 +230,8 @@ pub fn solve_pair(
     way: Way,
     revolutions: NonZeroU32,
 ) -> Result<[LambertArc; 2], LambertError> {
-    let triangle = Triangle::new(gm, r1, r2, way)?;
-    let scaled = triangle.scaled(time)?;
-    if triangle.straight() {
-        return Err(LambertError::ThroughCentre);
-    }
-    let revolutions = revolutions.get();
-    match triangle.curve(revolutions).roots_with_revolutions(scaled) {
-        Ok([left, right]) => Ok([
-            triangle.arc(left, revolutions, Branch::Left, time)?,
-            triangle.arc(right, revolutions, Branch::Right, time)?,
-        ]),
-        Err(least) => {
-            Err(LambertError::TooFewSeconds { revolutions, time_s: time, least_s: least * triangle.unit_of_time })
-        }
-    }
+    let one = |branch| solve_one(gm, r1, r2, time, way, revolutions.get(), branch);
+    Ok([one(Branch::Left)?, one(Branch::Right)?])
 }
 
 /// Least time of flight with a number of whole revolutions, s; 0 without one.

@@ -1,14 +1,10 @@
 //! Lambert's problem for many pairs of places: the same bits as one by one, faster for the company.
 
-#![allow(
-    clippy::needless_range_loop,
-    clippy::needless_bitwise_bool,
-    reason = "plain loops and conditions without branches go side by side"
-)]
+#![allow(clippy::needless_range_loop, reason = "components of vectors and rows are counted together")]
 
-use super::lambert::{Branch, LambertArc, LambertError, Way, solve_one, solve_pair};
-use super::root_block::{BLOCK, Lane, RootBlock};
-use super::triangle::{Toward, Triangle, energy, transfer_angle};
+use super::lambert::{Branch, LambertArc, LambertError, Way, rare_arc};
+use super::lambert_block::{BLOCK, Block, vector};
+use crate::numerics::lanes::Width;
 use crate::vector::Vec3;
 use std::num::NonZeroU32;
 
@@ -25,8 +21,9 @@ pub struct Ends {
 
 /// The arc without a whole revolution for each pair of places, given to `answer` with its number in the order of `problems`.
 ///
-/// The same bits and errors as [`solve_one`]; `gm` in m³/s², above 0. A block of problems goes through the solution stage
-/// by stage; a rare one that needs more than the ordinary steps is solved alone.
+/// The same bits and errors as [`solve_one`](super::lambert::solve_one); `gm` in m³/s², above 0. A block of problems goes
+/// through the solution side by side in the widest lanes of the processor; a rare one that needs more than the ordinary
+/// steps is solved alone.
 ///
 /// # Example
 /// ```
@@ -42,16 +39,32 @@ pub fn solve_batch(
     gm: f64,
     way: Way,
     problems: impl IntoIterator<Item = Ends>,
+    answer: impl FnMut(usize, Result<LambertArc, LambertError>),
+) {
+    solve_batch_at(Width::widest(), gm, way, problems, answer);
+}
+
+/// [`solve_batch`] on lanes of this width: the same bits, in another time.
+#[inline]
+pub fn solve_batch_at(
+    width: Width,
+    gm: f64,
+    way: Way,
+    problems: impl IntoIterator<Item = Ends>,
     mut answer: impl FnMut(usize, Result<LambertArc, LambertError>),
 ) {
     let mut block = Block::new(gm, way);
     let mut problems = problems.into_iter();
     let mut first = 0;
     loop {
-        let count = block.fill(BLOCK, problems.by_ref().map(|ends| (ends, 0.0)));
-        block.solve();
+        let count = fill(&mut block, problems.by_ref().map(|ends| (ends, 1.0)));
+        block.solve(width, count);
         for i in 0..count {
-            answer(first + i, block.arc(i, i, Branch::Single).map_or_else(|| block.alone(i), Ok));
+            // The ordinary answer is formed where it is taken, so that nothing is worked out that is not used.
+            match block.arc(i, Branch::Single) {
+                Some(arc) => answer(first + i, Ok(arc)),
+                None => answer_alone(&block, gm, way, i, first + i, &mut answer),
+            }
         }
         first += count;
         if count < BLOCK {
@@ -63,267 +76,107 @@ pub fn solve_batch(
 /// Both arcs with a number of whole revolutions, left and right, for each pair of places, given to `answer` with its
 /// number in the order of `problems`.
 ///
-/// The same bits and errors as [`solve_pair`]; see [`solve_batch`].
+/// The same bits and errors as [`solve_pair`](super::lambert::solve_pair); see [`solve_batch`].
 #[inline]
 pub fn solve_pair_batch(
     gm: f64,
     way: Way,
     problems: impl IntoIterator<Item = (Ends, NonZeroU32)>,
+    answer: impl FnMut(usize, Result<[LambertArc; 2], LambertError>),
+) {
+    solve_pair_batch_at(Width::widest(), gm, way, problems, answer);
+}
+
+/// [`solve_pair_batch`] on lanes of this width: the same bits, in another time.
+#[inline]
+pub fn solve_pair_batch_at(
+    width: Width,
+    gm: f64,
+    way: Way,
+    problems: impl IntoIterator<Item = (Ends, NonZeroU32)>,
     mut answer: impl FnMut(usize, Result<[LambertArc; 2], LambertError>),
 ) {
-    const HALF: usize = BLOCK / 2;
     let mut block = Block::new(gm, way);
     let mut problems = problems.into_iter();
     let mut first = 0;
     loop {
         let pairs = problems.by_ref().map(|(ends, revolutions)| (ends, f64::from(revolutions.get())));
-        let count = block.fill(HALF, pairs);
-        block.solve_pairs();
+        let count = fill(&mut block, pairs);
+        block.solve_pairs(width, count);
         for i in 0..count {
-            let both = block.arc(i, i, Branch::Left).zip(block.arc(i, i + HALF, Branch::Right));
-            answer(first + i, both.map_or_else(|| block.pair_alone(i), |(left, right)| Ok([left, right])));
+            match block.arc(i, Branch::Left).zip(block.arc(i, Branch::Right)) {
+                Some((left, right)) => answer(first + i, Ok([left, right])),
+                None => answer_pair_alone(&block, gm, way, i, first + i, &mut answer),
+            }
         }
         first += count;
-        if count < HALF {
+        if count < BLOCK {
             return;
         }
     }
 }
 
-/// The components of a vector for each item of a block.
-type Lanes = [Lane; 3];
-
+/// Takes up to a block of problems in; returns how many there were.
 #[inline(always)]
-fn vector(lanes: &Lanes, i: usize) -> Vec3 {
-    Vec3::new(lanes[0][i], lanes[1][i], lanes[2][i])
+fn fill(block: &mut Block, problems: impl Iterator<Item = (Ends, f64)>) -> usize {
+    let mut count = 0;
+    for (i, (Ends { r1, r2, time }, revolutions)) in (0..BLOCK).zip(problems) {
+        for k in 0..3 {
+            block.r1[k][i] = r1[k];
+            block.r2[k][i] = r2[k];
+        }
+        block.time[i] = time;
+        block.revolutions[i] = revolutions;
+        count = i + 1;
+    }
+    count
 }
 
-#[inline(always)]
-fn put(lanes: &mut Lanes, i: usize, v: Vec3) {
-    lanes[0][i] = v.x;
-    lanes[1][i] = v.y;
-    lanes[2][i] = v.z;
-}
-
-/// A block of problems with their triangles, roots and velocities. A block of pairs fills half of the triangles.
-struct Block {
+/// A problem of the block that the ordinary steps leave.
+#[cold]
+#[inline(never)]
+fn answer_alone(
+    block: &Block,
     gm: f64,
     way: Way,
-    count: usize,
-    r1: Lanes,
-    r2: Lanes,
-    time: Lane,
-    unit1: Lanes,
-    unit2: Lanes,
-    normal: Lanes,
-    per_radius: [Lane; 2],
-    semiperimeter: Lane,
-    lambda: Lane,
-    chord: Lane,
-    flatness: Lane,
-    unit_of_time: Lane,
-    rho: Lane,
-    sigma: Lane,
-    more: Lane,
-    less: Lane,
-    revolutions: Lane,
-    scaled: Lane,
-    ordinary: [bool; BLOCK],
-    roots: RootBlock,
-    v1: Lanes,
-    v2: Lanes,
-    finite: [bool; BLOCK],
+    i: usize,
+    number: usize,
+    answer: &mut dyn FnMut(usize, Result<LambertArc, LambertError>),
+) {
+    answer(number, rare(block, gm, way, i, 0, Branch::Single));
 }
 
-impl Block {
-    fn new(gm: f64, way: Way) -> Box<Block> {
-        let (lane, lanes) = ([1.0; BLOCK], [[1.0; BLOCK]; 3]);
-        let mut block = Box::new(Block {
-            gm,
-            way,
-            count: 0,
-            r1: lanes,
-            r2: lanes,
-            time: lane,
-            unit1: lanes,
-            unit2: lanes,
-            normal: lanes,
-            per_radius: [lane; 2],
-            semiperimeter: lane,
-            lambda: lane,
-            chord: lane,
-            flatness: lane,
-            unit_of_time: lane,
-            rho: lane,
-            sigma: lane,
-            more: lane,
-            less: lane,
-            revolutions: lane,
-            scaled: lane,
-            ordinary: [false; BLOCK],
-            roots: RootBlock::new(),
-            v1: lanes,
-            v2: lanes,
-            finite: [false; BLOCK],
-        });
-        // Idle places hold an ordinary problem, so that no slow numbers arise there; so do those of a block not full.
-        block.r2[0] = [-1.0; BLOCK];
-        block
-    }
-
-    /// Takes up to `most` problems in; returns how many there were.
-    #[inline(always)]
-    fn fill(&mut self, most: usize, problems: impl Iterator<Item = (Ends, f64)>) -> usize {
-        let mut count = 0;
-        for (i, (ends, revolutions)) in (0..most.min(BLOCK)).zip(problems) {
-            put(&mut self.r1, i, ends.r1);
-            put(&mut self.r2, i, ends.r2);
-            self.time[i] = ends.time;
-            self.revolutions[i] = revolutions;
-            count = i + 1;
-        }
-        self.count = count;
-        count
-    }
-
-    /// Solves problems without a whole revolution.
-    fn solve(&mut self) {
-        self.triangles();
-        self.roots.lambda = self.lambda;
-        self.roots.chord = self.flatness;
-        self.roots.time = self.scaled;
-        self.roots.start();
-        self.roots.search(&self.ordinary);
-        self.velocities::<0, BLOCK>();
-    }
-
-    /// Solves problems with whole revolutions, in the first half of the block.
-    fn solve_pairs(&mut self) {
-        const HALF: usize = BLOCK / 2;
-        self.triangles();
-        for i in 0..HALF {
-            for place in [i, i + HALF] {
-                self.roots.lambda[place] = self.lambda[i];
-                self.roots.chord[place] = self.flatness[i];
-                self.roots.time[place] = self.scaled[i];
-                self.roots.revolutions[place] = self.revolutions[i];
-                self.ordinary[place] = self.ordinary[i];
-            }
-        }
-        self.roots.start_pairs();
-        self.roots.search(&self.ordinary);
-        self.velocities::<0, HALF>();
-        self.velocities::<HALF, HALF>();
-    }
-
-    /// The triangles of all problems, and which of them are ordinary.
-    fn triangles(&mut self) {
-        let toward = Toward::new(self.way);
-        let mut general = [false; BLOCK];
-        for i in 0..BLOCK {
-            let (t, fits) = Triangle::formed(self.gm, &vector(&self.r1, i), &vector(&self.r2, i), &toward);
-            put(&mut self.unit1, i, t.unit1);
-            put(&mut self.unit2, i, t.unit2);
-            put(&mut self.normal, i, t.normal);
-            self.per_radius[0][i] = t.per_radius[0];
-            self.per_radius[1][i] = t.per_radius[1];
-            self.semiperimeter[i] = t.semiperimeter;
-            self.lambda[i] = t.lambda;
-            self.chord[i] = t.chord;
-            self.flatness[i] = t.flatness;
-            self.unit_of_time[i] = t.unit_of_time;
-            self.rho[i] = t.rho;
-            self.sigma[i] = t.sigma;
-            self.more[i] = t.more;
-            self.less[i] = t.less;
-            self.scaled[i] = self.time[i] / t.unit_of_time;
-            general[i] = fits;
-        }
-        let gm_fits = self.gm > 0.0 && self.gm.is_finite();
-        for i in 0..BLOCK {
-            let (time, scaled) = (self.time[i], self.scaled[i]);
-            let in_time = (time > 0.0) & (time < f64::INFINITY) & (scaled > 0.0) & (scaled < f64::INFINITY);
-            self.ordinary[i] = general[i] & in_time & gm_fits & (i < self.count) & (self.sigma[i] != 0.0);
-        }
-    }
-
-    /// The velocities of `COUNT` roots from `FIRST` on, whose triangles are the first ones.
-    #[inline(always)]
-    fn velocities<const FIRST: usize, const COUNT: usize>(&mut self) {
-        for k in 0..COUNT {
-            let [v1, v2] = self.triangle(k).velocities(self.roots.x[FIRST + k]);
-            put(&mut self.v1, FIRST + k, v1);
-            put(&mut self.v2, FIRST + k, v2);
-        }
-        for i in FIRST..FIRST + COUNT {
-            let (v1, v2) = (vector(&self.v1, i), vector(&self.v2, i));
-            self.finite[i] = finite(v1) & finite(v2);
-        }
-    }
-
-    #[inline(always)]
-    fn triangle(&self, i: usize) -> Triangle {
-        Triangle {
-            gm: self.gm,
-            unit1: vector(&self.unit1, i),
-            unit2: vector(&self.unit2, i),
-            per_radius: [self.per_radius[0][i], self.per_radius[1][i]],
-            chord: self.chord[i],
-            semiperimeter: self.semiperimeter[i],
-            flatness: self.flatness[i],
-            lambda: self.lambda[i],
-            rho: self.rho[i],
-            sigma: self.sigma[i],
-            normal: vector(&self.normal, i),
-            unit_of_time: self.unit_of_time[i],
-            more: self.more[i],
-            less: self.less[i],
-        }
-    }
-
-    /// The arc of root `place` of problem `i`, if all went the ordinary way.
-    #[inline(always)]
-    fn arc(&self, i: usize, place: usize, branch: Branch) -> Option<LambertArc> {
-        let x = self.roots.x[place];
-        (self.ordinary[i] & self.roots.found[place] & self.finite[place]).then(|| LambertArc {
-            v1: vector(&self.v1, place),
-            v2: vector(&self.v2, place),
-            revolutions: self.revolutions[i] as u32,
-            branch,
-            transfer_angle: transfer_angle(self.less[i], self.more[i], self.lambda[i]),
-            energy: energy(self.gm, self.semiperimeter[i], x),
-            x,
-            iterations: self.roots.iterations[place],
-        })
-    }
-
-    /// One problem solved by itself.
-    #[cold]
-    #[inline(never)]
-    fn alone(&self, i: usize) -> Result<LambertArc, LambertError> {
-        let (r1, r2) = (vector(&self.r1, i), vector(&self.r2, i));
-        solve_one(self.gm, &r1, &r2, self.time[i], self.way, 0, Branch::Single)
-    }
-
-    /// One pair solved by itself.
-    #[cold]
-    #[inline(never)]
-    fn pair_alone(&self, i: usize) -> Result<[LambertArc; 2], LambertError> {
-        let (r1, r2) = (vector(&self.r1, i), vector(&self.r2, i));
-        let revolutions = NonZeroU32::new(self.revolutions[i] as u32).unwrap_or(NonZeroU32::MIN);
-        solve_pair(self.gm, &r1, &r2, self.time[i], self.way, revolutions)
-    }
+/// A pair of the block of which the ordinary steps leave one arc or both.
+#[cold]
+#[inline(never)]
+fn answer_pair_alone(
+    block: &Block,
+    gm: f64,
+    way: Way,
+    i: usize,
+    number: usize,
+    answer: &mut dyn FnMut(usize, Result<[LambertArc; 2], LambertError>),
+) {
+    let one =
+        |branch| block.arc(i, branch).map_or_else(|| rare(block, gm, way, i, block.revolutions[i] as u32, branch), Ok);
+    answer(number, one(Branch::Left).and_then(|left| Ok([left, one(Branch::Right)?])));
 }
 
-/// Whether all components are finite, without a branch.
-#[inline(always)]
-fn finite(v: Vec3) -> bool {
-    v.x.is_finite() & v.y.is_finite() & v.z.is_finite()
+fn rare(
+    block: &Block,
+    gm: f64,
+    way: Way,
+    i: usize,
+    revolutions: u32,
+    branch: Branch,
+) -> Result<LambertArc, LambertError> {
+    rare_arc(gm, &vector(&block.r1, i), &vector(&block.r2, i), block.time[i], way, revolutions, branch)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::arc::lambert::{solve_one, solve_pair};
 
     /// Problems of every kind: near and far, forms of the time equation, in line, impossible.
     fn problems() -> Vec<(Ends, NonZeroU32)> {
@@ -376,14 +229,14 @@ mod tests {
     fn company_changes_no_bit_of_single_arcs() {
         let problems = problems();
         for gm in [1.0, 3.7, -1.0] {
-            for way in ways() {
+            for (way, width) in ways().into_iter().flat_map(|way| Width::ALL.map(|width| (way, width))) {
                 let (mut met, mut good) = (0, 0);
-                solve_batch(gm, way, problems.iter().map(|problem| problem.0), |i, arc| {
+                solve_batch_at(width, gm, way, problems.iter().map(|problem| problem.0), |i, arc| {
                     assert_eq!(i, met);
                     let Ends { r1, r2, time } = problems[i].0;
                     let alone = solve_one(gm, &r1, &r2, time, way, 0, Branch::Single);
                     good += usize::from(alone.is_ok());
-                    assert_eq!(text(&arc), text(&alone), "{i} {way:?} {:?}", problems[i]);
+                    assert_eq!(text(&arc), text(&alone), "{i} {way:?} {width:?} {:?}", problems[i]);
                     met += 1;
                 });
                 assert_eq!(met, problems.len());
@@ -395,14 +248,14 @@ mod tests {
     #[test]
     fn company_changes_no_bit_of_pairs() {
         let problems = problems();
-        for way in ways() {
+        for (way, width) in ways().into_iter().flat_map(|way| Width::ALL.map(|width| (way, width))) {
             let (mut met, mut good) = (0, 0);
-            solve_pair_batch(1.0, way, problems.iter().copied(), |i, pair| {
+            solve_pair_batch_at(width, 1.0, way, problems.iter().copied(), |i, pair| {
                 assert_eq!(i, met);
                 let (Ends { r1, r2, time }, revolutions) = problems[i];
                 let alone = solve_pair(1.0, &r1, &r2, time, way, revolutions);
                 good += usize::from(alone.is_ok());
-                assert_eq!(text(&pair), text(&alone), "{i} {way:?} {:?}", problems[i]);
+                assert_eq!(text(&pair), text(&alone), "{i} {way:?} {width:?} {:?}", problems[i]);
                 met += 1;
             });
             assert_eq!(met, problems.len());

@@ -5,13 +5,16 @@
 pub mod approach;
 pub mod assist;
 pub mod assist_chain;
+mod flight_lanes;
 mod flight_root;
 mod flight_time;
 pub mod flyby;
+pub mod flyby_burn;
 pub mod lambert;
 mod lambert_batch;
+mod lambert_block;
 mod parabola_series;
-mod root_block;
+pub mod pass_bounds;
 pub mod shoot;
 
 mod aimed;
@@ -20,12 +23,14 @@ pub mod capture;
 pub mod climb;
 pub mod departure;
 pub mod excess;
+mod excess_slope;
 mod flown;
 mod grid;
 pub mod meet;
 pub mod nested;
 pub mod parking;
 mod plan_error;
+pub mod porkchop;
 mod price;
 pub mod return_windows;
 pub mod route;
@@ -34,12 +39,15 @@ pub mod sensitivity;
 pub mod tour;
 pub mod transfer;
 mod triangle;
+mod triangle_lanes;
 pub mod valley;
 mod verdict;
 pub mod window;
 mod windows;
 
-pub use assist::{Assist, AssistError, AssistOptions, AssistRank, Incoming, capture_by};
+pub use assist::{
+    Assist, AssistError, AssistOptions, AssistRank, Departures, Incoming, capture_by, capture_by_departing,
+};
 pub use capture::{ArrivalPlane, Capture, capture};
 pub use departure::{Departure, departure};
 pub use meet::{Meet, MeetError, MeetOptions, meet};

@@ -33,7 +33,7 @@ pub(super) struct Triangle {
 }
 
 /// Sines of the angle between the places below this are the rounding of their components: they are in line.
-const IN_LINE: f64 = 4.0 * f64::EPSILON;
+pub(super) const IN_LINE: f64 = 4.0 * f64::EPSILON;
 
 /// The same for what is asked of a direction: which side of the plane counts as the short way round.
 #[derive(Clone, Copy, Debug)]
@@ -53,6 +53,12 @@ impl Toward {
             Way::Prograde(normal) => Toward { normal, fixed: false, positive: true },
             Way::Retrograde(normal) => Toward { normal, fixed: false, positive: false },
         }
+    }
+
+    /// The normal, whether the way is fixed without it, and which side counts as the short way.
+    #[inline(always)]
+    pub(super) fn parts(&self) -> (Vec3, bool, bool) {
+        (self.normal, self.fixed, self.positive)
     }
 }
 

@@ -4,7 +4,8 @@
 //! hyperbolic ones.
 
 pub use crate::conic::kepler::{
-    eccentric_from_mean, eccentric_from_mean_batch, hyperbolic_from_mean, parabolic_from_mean,
+    eccentric_from_mean, eccentric_from_mean_batch, eccentric_from_mean_batch_at, hyperbolic_from_mean,
+    parabolic_from_mean,
 };
 
 /// Mean anomaly M = E − e sin E of an ellipse; E may hold whole revolutions.

@@ -2,149 +2,167 @@
 
 use std::f64::consts::PI;
 
-use crate::conic::anomaly::{TURN, hyperbolic_sine_excess};
-use crate::numerics::elementary::{cube_root, rough_inverse_cube_root};
+use crate::conic::anomaly::hyperbolic_sine_excess;
+use crate::numerics::elementary::cube_root;
+use crate::numerics::lanes::elementary::{eight_terms, rough_inverse_cube_root, within_half_turn};
+use crate::numerics::lanes::{self, Kernel, Lane, Width};
 
 /// Eccentric anomaly E of an ellipse with 0 ≤ e < 1 from its mean anomaly M = E − e sin E, in the same revolution as M.
 ///
-/// No loop, no branch, no library call: a cubic start good to 5e-4 everywhere, then one correction of the fifth order.
+/// No loop, no branch, no library call: a cubic start good to 1e-3 everywhere, then one correction of the fifth order.
 /// E − e sin E is taken in a form that does not cancel near periapsis, so the relative error stays within a few
 /// roundings of what the inputs themselves allow, for every eccentricity and any number of revolutions.
 ///
 /// # Source
-/// [Markley1995].
+/// [Markley1995]; the correction is the series of the equation turned round. [Abramowitz1964], 3.6.25
 #[inline]
 pub fn eccentric_from_mean(e: f64, mean: f64) -> f64 {
-    let m = within_half_turn_of_zero(mean);
-    // Adding the revolutions to M rather than to E keeps what the reduction kept.
-    mean + (within_half_turn(e, m) - m)
+    lanes::single(One { e, mean })
 }
 
-/// [`eccentric_from_mean`] for many pairs; the same bits, faster for the company. Slices of one length.
-///
-/// One equation is a long chain in which each operation waits for the one before. A block of them goes through it stage
-/// by stage, so that the processor always has the next equation to work on.
+/// [`eccentric_from_mean`] for many pairs, several side by side in the lanes of the processor: the same bits. Slices of
+/// one length; what is beyond the shortest stays as it is.
 pub fn eccentric_from_mean_batch(e: &[f64], mean: &[f64], eccentric: &mut [f64]) {
-    const BLOCK: usize = 64;
-    let (blocks, rest) = eccentric.as_chunks_mut::<BLOCK>();
-    let ((e, e_rest), (mean, mean_rest)) = (e.as_chunks::<BLOCK>(), mean.as_chunks::<BLOCK>());
-    let mut reduced = [0.0; BLOCK];
-    let mut cubics = [[0.0; BLOCK]; 4];
-    let mut starts = [0.0; BLOCK];
-    let mut slopes = [[0.0; BLOCK]; 4];
-    for ((answer, e), mean) in blocks.iter_mut().zip(e).zip(mean) {
-        for i in 0..BLOCK {
-            reduced[i] = within_half_turn_of_zero(mean[i]);
-            [cubics[0][i], cubics[1][i], cubics[2][i], cubics[3][i]] = cubic(e[i], reduced[i].abs());
-        }
-        for i in 0..BLOCK {
-            starts[i] = cubic_root(reduced[i].abs(), [cubics[0][i], cubics[1][i], cubics[2][i], cubics[3][i]]);
-        }
-        for i in 0..BLOCK {
-            [slopes[0][i], slopes[1][i], slopes[2][i], slopes[3][i]] = derivatives(e[i], reduced[i].abs(), starts[i]);
-        }
-        for i in 0..BLOCK {
-            let step = correction([slopes[0][i], slopes[1][i], slopes[2][i], slopes[3][i]]);
-            answer[i] = mean[i] + ((starts[i] + step).copysign(reduced[i]) - reduced[i]);
-        }
-    }
-    for ((answer, &e), &mean) in rest.iter_mut().zip(e_rest).zip(mean_rest) {
-        *answer = eccentric_from_mean(e, mean);
+    eccentric_from_mean_batch_at(Width::widest(), e, mean, eccentric);
+}
+
+/// [`eccentric_from_mean_batch`] on lanes of a given width, to compare them; plain ones where the processor has not that
+/// width.
+pub fn eccentric_from_mean_batch_at(width: Width, e: &[f64], mean: &[f64], eccentric: &mut [f64]) {
+    lanes::at_width(width, Many { e, mean, eccentric });
+}
+
+struct One {
+    e: f64,
+    mean: f64,
+}
+
+impl Kernel for One {
+    type Answer = f64;
+
+    #[inline(always)]
+    fn run<L: Lane>(self) -> f64 {
+        let mut answer = [0.0; lanes::MOST_ITEMS];
+        solve(L::splat(self.e), L::splat(self.mean)).store(&mut answer);
+        answer[0]
     }
 }
 
-/// Eccentric anomaly for |M| ≤ π.
-#[inline(always)]
-fn within_half_turn(e: f64, mean: f64) -> f64 {
-    let start = cubic_root(mean.abs(), cubic(e, mean.abs()));
-    (start + correction(derivatives(e, mean.abs(), start))).copysign(mean)
+struct Many<'a> {
+    e: &'a [f64],
+    mean: &'a [f64],
+    eccentric: &'a mut [f64],
 }
 
-/// The cubic whose root is the start, as d, q, r and r + √(q³ + r²) of the cited paper, for 0 ≤ M ≤ π.
+impl Kernel for Many<'_> {
+    type Answer = ();
+
+    #[inline(always)]
+    fn run<L: Lane>(self) {
+        let many = self.e.len().min(self.mean.len()).min(self.eccentric.len());
+        let (e, mean, eccentric) = (&self.e[..many], &self.mean[..many], &mut self.eccentric[..many]);
+        let mut i = 0;
+        while many - i >= L::ITEMS {
+            solve(L::load(&e[i..]), L::load(&mean[i..])).store(&mut eccentric[i..]);
+            i += L::ITEMS;
+        }
+        let rest = many - i;
+        if rest > 0 {
+            // The last ones with a circle in the places that are left.
+            let (mut last_e, mut last_mean) = ([0.0; lanes::MOST_ITEMS], [1.0; lanes::MOST_ITEMS]);
+            last_e[..rest].copy_from_slice(&e[i..]);
+            last_mean[..rest].copy_from_slice(&mean[i..]);
+            let mut answer = [0.0; lanes::MOST_ITEMS];
+            solve(L::load(&last_e), L::load(&last_mean)).store(&mut answer);
+            eccentric[i..].copy_from_slice(&answer[..rest]);
+        }
+    }
+}
+
 #[inline(always)]
-fn cubic(e: f64, m: f64) -> [f64; 4] {
+fn solve<L: Lane>(e: L, mean: L) -> L {
+    let reduced = within_half_turn(mean);
+    let m = reduced.abs();
+    let start = cubic_start(e, m);
+    let eccentric = start + correction(e, m, start);
+    // Adding the revolutions to M rather than to E keeps what the reduction kept.
+    mean + (eccentric.copysign(reduced) - reduced)
+}
+
+/// Eccentric anomaly to 1e-3 of itself for 0 ≤ M ≤ π: the root of the cubic of the cited paper.
+#[inline(always)]
+pub(super) fn cubic_start<L: Lane>(e: L, m: L) -> L {
     const SHIFT: f64 = 3.0 * PI * PI / (PI * PI - 6.0);
     const SLOPE: f64 = 1.6 * PI / (PI * PI - 6.0);
-    let from_one = 1.0 - e;
+    let from_one = -(e - 1.0);
     // 1/(1 + e) by the parabola through e = 0.35, 0.65 and 1: for the start that is near enough, and a division less.
-    let inverse = 0.948934 - e * (0.673401 - e * 0.224467);
-    let alpha = SHIFT + SLOPE * (PI - m) * inverse;
-    let d = 3.0 * from_one + alpha * e;
+    let inverse = e
+        .neg_mul_add(e.neg_mul_add(L::splat(SLOPE * 0.224467), L::splat(SLOPE * 0.673401)), L::splat(SLOPE * 0.948934));
+    let alpha = (-(m - PI)).mul_add(inverse, L::splat(SHIFT));
+    let d = alpha.mul_add(e, from_one * 3.0);
     let square = m * m;
-    let q = 2.0 * alpha * d * from_one - square;
-    let r = (3.0 * alpha * d * (d - from_one) + square) * m;
-    [d, q, r, r + (q * q * q + r * r).sqrt()]
-}
-
-/// The start: E to 5e-4.
-#[inline(always)]
-fn cubic_root(m: f64, [d, q, r, cube]: [f64; 4]) -> f64 {
+    let product = alpha * d;
+    let q = (product * 2.0).mul_sub(from_one, square);
+    let r = (product * 3.0).mul_add(d - from_one, square) * m;
+    let cube = r + (q * q).mul_add(q, r * r).sqrt();
     let w = cube * rough_inverse_cube_root(cube);
-    let divisor = w * (w + q) + q * q;
-    (2.0 * r * w + m * divisor) / (divisor * d)
+    let divisor = w.mul_add(w + q, q * q);
+    (r * 2.0).mul_add(w, m * divisor) / (divisor * d)
 }
 
-/// E − e sin E − M at a start, its first and second derivative, and a sixth of the third.
+/// The step of the fifth order from a start to the root of E − e sin E − M.
 #[inline(always)]
-fn derivatives(e: f64, m: f64, start: f64) -> [f64; 4] {
-    let from_one = 1.0 - e;
+fn correction<L: Lane>(e: L, m: L, start: L) -> L {
+    let from_one = -(e - 1.0);
     // Sine and cosine through the half angle x: x − sin x and 1 − cos x from their series, then doubled.
-    let x = 0.5 * start;
+    let x = start * 0.5;
     let z = x * x;
-    let u3 = x * z * sine_series(z);
-    let u2 = z * cosine_series(z);
+    let z2 = z * z;
+    let powers = [z, z2, z2 * z2];
+    let u3 = x * z * eight_terms(powers, SINE_SERIES);
+    let u2 = z * eight_terms(powers, COSINE_SERIES);
     let u1 = x - u3;
-    let versine = 2.0 * u1 * u1;
-    let sine = 2.0 * (1.0 - u2) * u1;
-    let excess = 2.0 * (u3 + u1 * u2);
-    [from_one * start + e * excess - m, from_one + e * versine, e * sine, (1.0 / 6.0) * (e - e * versine)]
-}
-
-/// The step of the fifth order to the root.
-#[inline(always)]
-fn correction([f0, f1, f2, f3]: [f64; 4]) -> f64 {
-    let half = 0.5 * f2;
-    let d3 = -f0 * f1 / (f1 * f1 - f0 * half);
-    let d4 = -f0 / (f1 + d3 * (half + d3 * f3));
-    -f0 / (f1 + d4 * (half + d4 * (f3 - d4 * (1.0 / 12.0) * half)))
-}
-
-/// Eccentric anomaly to some 5e-4 of itself in its revolution: a start for other searches.
-#[inline(always)]
-pub(crate) fn rough_eccentric_from_mean(e: f64, mean: f64) -> f64 {
-    let m = within_half_turn_of_zero(mean);
-    mean + (cubic_root(m.abs(), cubic(e, m.abs())).copysign(m) - m)
-}
-
-/// What remains of an angle without its whole turns, from −π to π; no branch.
-#[inline(always)]
-fn within_half_turn_of_zero(angle: f64) -> f64 {
-    // Adding and taking away 1.5 × 2⁵² rounds to whole numbers.
-    const ROUNDER: f64 = 6_755_399_441_055_744.0;
-    let turns = (angle * (1.0 / std::f64::consts::TAU) + ROUNDER) - ROUNDER;
-    ((angle - turns * TURN[0]) - turns * TURN[1]) - turns * TURN[2]
+    let twice = u1 + u1;
+    let versine = twice * u1;
+    let sine = u2.neg_mul_add(twice, twice);
+    let excess = twice.mul_add(u2, u3 + u3);
+    let f0 = from_one.mul_add(start, e.mul_sub(excess, m));
+    let rising = e * versine;
+    // The series of the equation by the step, divided by its slope and turned round: f0 + d + a d² + b d³ − a/12 d⁴ = 0.
+    let per = L::splat(1.0) / (from_one + rising);
+    let newton = f0 * per;
+    let a = e * sine * per * 0.5;
+    let b = (e - rising) * per * (1.0 / 6.0);
+    let a2 = a * a;
+    let second = a2 + a2 - b;
+    let third = a * (a2 - b).mul_add(L::splat(5.0), L::splat(-1.0 / 12.0));
+    let squared = newton * newton;
+    -(newton * squared.mul_add(newton.mul_add(third, second), newton.mul_add(a, L::splat(1.0))))
 }
 
 /// (x − sin x)/x³ of z = x² up to 2.5, off by less than 4e-19: fitted at Chebyshev's nodes with 40 digits.
-#[inline(always)]
-fn sine_series(z: f64) -> f64 {
-    let z2 = z * z;
-    let low =
-        (0.16666666666666666 - z * 0.008333333333333314) + z2 * (0.0001984126984125376 - z * 2.7557319218837673e-6);
-    let high =
-        (2.505210757580932e-8 - z * 1.605897465969838e-10) + z2 * (7.643886158204389e-13 - z * 2.730402537561207e-15);
-    low + (z2 * z2) * high
-}
+const SINE_SERIES: [f64; 8] = [
+    0.16666666666666666,
+    -0.008333333333333314,
+    0.0001984126984125376,
+    -2.7557319218837673e-6,
+    2.505210757580932e-8,
+    -1.605897465969838e-10,
+    7.643886158204389e-13,
+    -2.730402537561207e-15,
+];
 
 /// (1 − cos x)/x² of z = x² up to 2.5, off by less than 8e-18: fitted at Chebyshev's nodes with 40 digits.
-#[inline(always)]
-fn cosine_series(z: f64) -> f64 {
-    let z2 = z * z;
-    let low = (0.5 - z * 0.041666666666666304) + z2 * (0.001388888888885841 - z * 2.4801587291829438e-5);
-    let high =
-        (2.755731768929377e-7 - z * 2.0876625841954573e-9) + z2 * (1.146453049361302e-11 - z * 4.625701609891324e-14);
-    low + (z2 * z2) * high
-}
+const COSINE_SERIES: [f64; 8] = [
+    0.5,
+    -0.041666666666666304,
+    0.001388888888885841,
+    -2.4801587291829438e-5,
+    2.755731768929377e-7,
+    -2.0876625841954573e-9,
+    1.146453049361302e-11,
+    -4.625701609891324e-14,
+];
 
 /// Hyperbolic anomaly H with e > 1 from M = e sinh H − H.
 ///
@@ -206,6 +224,8 @@ pub(crate) fn depressed_cubic_root(a: f64, b: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use proptest::prelude::*;
+
     use super::*;
 
     #[test]
@@ -216,15 +236,37 @@ mod tests {
         }
     }
 
-    #[test]
-    fn company_changes_no_bit() {
-        let e: Vec<f64> = (0..200).map(|i| f64::from(i) / 200.0).collect();
-        let mean: Vec<f64> = (0..200).map(|i| f64::from(i * i) * 0.01 - 7.0).collect();
-        let mut batch = vec![0.0; 200];
-        eccentric_from_mean_batch(&e, &mean, &mut batch);
-        for i in 0..200 {
-            assert_eq!(batch[i].to_bits(), eccentric_from_mean(e[i], mean[i]).to_bits(), "{} {}", e[i], mean[i]);
+    proptest! {
+        #[test]
+        fn company_and_width_change_no_bit(
+            pairs in prop::collection::vec(
+                (
+                    prop_oneof![0.0..1.0, (0.0..16.0).prop_map(|x: f64| 1.0 - 10.0_f64.powf(-x).max(1.2e-16))],
+                    prop_oneof![-3.2..3.2, -1e3..1e3, -1e300..1e300, (-30.0..0.0).prop_map(|x| 10.0_f64.powf(x))],
+                ),
+                0..40,
+            )
+        ) {
+            let (e, mean): (Vec<f64>, Vec<f64>) = pairs.into_iter().unzip();
+            for width in Width::ALL {
+                let mut batch = vec![0.0; e.len()];
+                eccentric_from_mean_batch_at(width, &e, &mean, &mut batch);
+                for i in 0..e.len() {
+                    let alone = eccentric_from_mean(e[i], mean[i]);
+                    prop_assert!(alone.is_finite());
+                    prop_assert_eq!(batch[i].to_bits(), alone.to_bits(), "{} {} on {:?}", e[i], mean[i], width);
+                }
+            }
         }
+    }
+
+    #[test]
+    fn what_is_lost_in_the_turns_is_not_invented() {
+        // From 2⁵³ on the two anomalies are the same number: they differ by less than half a last place.
+        for mean in [1e16, -3e20, 1e300] {
+            assert_eq!(eccentric_from_mean(0.7, mean), mean);
+        }
+        assert!(eccentric_from_mean(0.7, f64::NAN).is_nan());
     }
 
     #[test]

@@ -8,6 +8,7 @@
 pub mod anomaly;
 mod elements;
 mod error;
+mod flight;
 pub mod hyperbola;
 pub mod invariants;
 mod kepler;
@@ -22,7 +23,7 @@ pub use elements::Elements;
 pub use error::ConicError;
 pub use invariants::{angular_momentum, eccentricity_vector, energy};
 pub use propagate::propagate;
-pub use propagate_batch::propagate_batch;
+pub use propagate_batch::{propagate_batch, propagate_batch_at};
 pub use state::State;
 pub use timing::{Passage, time_from_periapsis, time_since_periapsis, time_to_radius, time_to_true_anomaly};
 pub use transition::{Transition, transition};

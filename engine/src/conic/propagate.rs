@@ -4,9 +4,9 @@
 
 use std::f64::consts::TAU;
 
-use crate::conic::kepler::{depressed_cubic_root, rough_eccentric_from_mean};
+use crate::conic::kepler::{depressed_cubic_root, eccentric_from_mean};
 use crate::conic::universal::Universal;
-use crate::conic::{ConicError, State, invariants, time_since_periapsis};
+use crate::conic::{ConicError, State, invariants, propagate_batch, time_since_periapsis};
 use crate::numerics::elementary::{arc_tangent, logarithm};
 use crate::vector::Vec3;
 
@@ -34,13 +34,30 @@ use crate::vector::Vec3;
 /// # Ok::<(), visviva_engine::conic::ConicError>(())
 /// ```
 pub fn propagate(gm: f64, state: &State, dt: f64) -> Result<State, ConicError> {
-    state.checked(gm)?;
-    if !dt.is_finite() {
-        return Err(ConicError::NotFinite { what: "the time of flight" });
-    }
+    checked(gm, state, dt)?;
     if dt == 0.0 {
         return Ok(*state);
     }
+    match propagate_batch::one(gm, state, dt) {
+        Some(end) => Ok(end),
+        None => far_or_odd(gm, state, dt),
+    }
+}
+
+/// The flights that the lanes leave: far along a hyperbola, in from far out, a straight line through the centre, numbers of
+/// extreme size, and what has no answer. [`propagate`] without its first attempt.
+pub(super) fn alone(gm: f64, state: &State, dt: f64) -> Result<State, ConicError> {
+    checked(gm, state, dt)?;
+    if dt == 0.0 { Ok(*state) } else { far_or_odd(gm, state, dt) }
+}
+
+fn checked(gm: f64, state: &State, dt: f64) -> Result<(), ConicError> {
+    state.checked(gm)?;
+    if dt.is_finite() { Ok(()) } else { Err(ConicError::NotFinite { what: "the time of flight" }) }
+}
+
+#[cold]
+fn far_or_odd(gm: f64, state: &State, dt: f64) -> Result<State, ConicError> {
     // Backwards in time is forwards with the velocity turned round: one sign of everything below.
     let mut sign = 1.0_f64.copysign(dt);
     let mut path = Path {
@@ -101,22 +118,22 @@ fn through_periapsis(gm: f64, state: &State, dt: f64) -> Result<State, ConicErro
 
 /// What Kepler's equation needs of the start, with time counted forwards.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Path {
+struct Path {
     /// m³/s²
-    pub(super) gm: f64,
+    gm: f64,
     /// gm over the semi-major axis, m²/s²
-    pub(super) alpha: f64,
+    alpha: f64,
     /// m
-    pub(super) radius: f64,
+    radius: f64,
     /// r · v, m²/s
-    pub(super) sigma: f64,
+    sigma: f64,
 }
 
 impl Path {
     /// The time to the same place that is least, without whole revolutions, s: at most half a period, below zero where
     /// the way back is shorter.
     #[inline(always)]
-    pub(super) fn within_period(&self, time: f64) -> f64 {
+    fn within_period(&self, time: f64) -> f64 {
         if self.alpha <= 0.0 {
             return time;
         }
@@ -129,7 +146,7 @@ impl Path {
 
     /// The distance, m, and the state at the end, from the universal functions there; `sign` of the velocity's direction.
     #[inline(always)]
-    pub(super) fn end(&self, state: &State, u: &Universal, time: f64, sign: f64) -> (f64, State) {
+    fn end(&self, state: &State, u: &Universal, time: f64, sign: f64) -> (f64, State) {
         let Universal { u0, u1, u2, u3 } = *u;
         let radius = self.radius * u0 + self.sigma * u1 + self.gm * u2;
         let (per_start, per_end) = (1.0 / self.radius, 1.0 / radius);
@@ -147,7 +164,7 @@ impl Path {
 
     /// Time from the start, s, and its first three derivatives by s.
     #[inline(always)]
-    pub(super) fn time(&self, u: &Universal) -> (f64, f64, f64, f64) {
+    fn time(&self, u: &Universal) -> (f64, f64, f64, f64) {
         let time = self.radius * u.u1 + self.sigma * u.u2 + self.gm * u.u3;
         let radius = self.radius * u.u0 + self.sigma * u.u1 + self.gm * u.u2;
         let drive = self.gm - self.alpha * self.radius;
@@ -203,7 +220,7 @@ impl Path {
 
     /// A step to the root at s, and whether what it leaves is below the last place.
     #[inline(always)]
-    pub(super) fn correction(&self, s: f64, residual: f64, radius: f64, sigma: f64, third: f64) -> (f64, bool) {
+    fn correction(&self, s: f64, residual: f64, radius: f64, sigma: f64, third: f64) -> (f64, bool) {
         // The series of time by the step turned round, to the fifth power: one division. [Abramowitz1964], 3.6.25
         let per = 1.0 / radius;
         let newton = -residual * per;
@@ -228,7 +245,7 @@ impl Path {
 
     /// A first s on an ellipse, from Kepler's equation.
     #[inline(always)]
-    pub(super) fn start_on_ellipse(&self, time: f64) -> (f64, bool) {
+    fn start_on_ellipse(&self, time: f64) -> (f64, bool) {
         let Self { gm, alpha, radius, sigma } = *self;
         let root = alpha.abs().sqrt();
         let per_gm = 1.0 / gm;
@@ -236,26 +253,26 @@ impl Path {
         let e = (sine * sine + cosine * cosine).sqrt().min(1.0 - f64::EPSILON);
         let first = arc_tangent(sine, cosine);
         let mean = first - sine + time * alpha * root * per_gm;
-        let ahead = rough_eccentric_from_mean(e, mean) - first;
+        let ahead = eccentric_from_mean(e, mean) - first;
         (ahead / root, ahead > 1e-3)
     }
 
     /// Whether the time is so short that the distance changes little.
     #[inline(always)]
-    pub(super) fn is_short(&self, time: f64) -> bool {
+    fn is_short(&self, time: f64) -> bool {
         let short = time / self.radius;
         (self.sigma.abs() * short <= 1e-3 * self.radius) & (self.gm * short * short <= 1e-3 * self.radius)
     }
 
     /// Whether the start comes from Kepler's equation.
     #[inline(always)]
-    pub(super) fn is_elliptic(&self) -> bool {
+    fn is_elliptic(&self) -> bool {
         self.alpha * self.radius > 1e-3 * self.gm
     }
 
     /// A bound on s that a whole revolution gives.
     #[inline(always)]
-    pub(super) fn most(&self) -> f64 {
+    fn most(&self) -> f64 {
         TAU / self.alpha.sqrt() * (1.0 + 4.0 * f64::EPSILON)
     }
 

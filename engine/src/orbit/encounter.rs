@@ -297,3 +297,50 @@ impl<'a> Scan<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::DISTURBED;
+    use crate::system::{EphemerisChoice, System};
+
+    /// The room left for disturbances covers the tide of the parent's own parent, 2 (gm'/gm) (r/d)³ of the parent's attraction, and the
+    /// greatest attraction of a sibling at the least distance between their rings, for every body of the systems on board.
+    #[test]
+    fn what_disturbs_a_child_fits_into_the_room_left_for_it() {
+        let mut greatest: f64 = 0.0;
+        for name in ["sol", "velm"] {
+            let system = System::embedded(name, EphemerisChoice::Default).unwrap();
+            for child in system.bodies() {
+                let Some(parent) = child.parent() else { continue };
+                let (least, most) = child.radial_bounds();
+                let gm = parent.gm() + child.gm_system();
+                let tide = parent
+                    .parent()
+                    .map_or(0.0, |above| 2.0 * above.gm() / gm * (most / parent.radial_bounds().0).powi(3));
+                let siblings = system.bodies().into_iter().filter(|other| other.parent().as_ref() == Some(&parent));
+                let near = siblings
+                    .filter(|other| *other != child)
+                    .map(|other| {
+                        let (low, high) = other.radial_bounds();
+                        // Where rings overlap, as Pluto's and Neptune's do, resonance keeps the bodies apart: the least distance seen.
+                        let (first, last) = system.span().unwrap_or((system.epoch(), system.epoch().after(3e8)));
+                        let step = last.seconds_since(first) / 400.0;
+                        let apart = (1..400)
+                            .filter_map(|k| {
+                                let epoch = first.after(step * f64::from(k));
+                                Some((child.state(epoch).ok()?.position - other.state(epoch).ok()?.position).norm())
+                            })
+                            .fold(f64::INFINITY, f64::min);
+                        let clear = (least - high).max(low - most);
+                        let gap = if clear > 0.0 { clear } else { apart };
+                        other.gm_system() / gm * (least / gap).powi(2)
+                    })
+                    .fold(0.0, f64::max);
+                greatest = greatest.max(tide);
+                assert!(tide + near < DISTURBED - 1.0, "{}: {tide} {near}", child.name());
+            }
+        }
+        // The Sun's on the Moon is the greatest tide, a hundredth.
+        assert!(greatest > 0.005, "{greatest}");
+    }
+}

@@ -5,6 +5,7 @@
 //! complete, so a refused verb leaves the voyage as it was. Every leg brings its row of the ledger and its audit.
 
 mod audit;
+pub mod budget;
 mod burn;
 mod coast;
 mod correct;

@@ -2,7 +2,8 @@
 
 use serde_json::{Value, json};
 use std::fmt::Write as _;
-use visviva_engine::arc::shoot::Aim;
+use visviva_engine::arc::pass_bounds;
+use visviva_engine::arc::shoot::{Aim, Turn};
 use visviva_engine::quantity::Quantity;
 use visviva_engine::system::Body;
 use visviva_engine::voyage::Goal;
@@ -59,6 +60,17 @@ impl Noun for Aim {
                 let (altitude, radius) = (length(radius - target.radius()), length(*radius));
                 format!("periapsis at {body}: {altitude} altitude, {radius} radius{plane}")
             }
+            Aim::Flyby { radius, inclination, turn, body: target, .. } => {
+                let plane =
+                    inclination.map_or(String::new(), |angle| format!(", inclination {}", value::degrees(angle)));
+                let side = match turn {
+                    Some(Turn::Brake) => ", on the side that brakes",
+                    Some(Turn::Boost) => ", on the side that boosts",
+                    None => "",
+                };
+                let (altitude, radius) = (length(radius - target.radius()), length(*radius));
+                format!("flyby of {body}: {altitude} altitude, {radius} radius{plane}{side}")
+            }
             Aim::Intercept { .. } => format!("the centre of {body}"),
         };
         if let Some(epoch) = self.epoch() {
@@ -77,6 +89,11 @@ impl Noun for Aim {
                 "periapsis_radius": length(*radius),
                 "inclination": inclination.map(|angle| json!({ "value": angle, "unit": "rad" })),
             }),
+            Aim::Flyby { radius, inclination, turn, .. } => json!({
+                "periapsis_radius": length(*radius),
+                "inclination": inclination.map(|angle| json!({ "value": angle, "unit": "rad" })),
+                "turn": turn.map(|turn| if turn == Turn::Brake { "brake" } else { "boost" }),
+            }),
             Aim::Intercept { .. } => json!({}),
         };
         if let (Some(object), Value::Object(more)) = (object.as_object_mut(), more) {
@@ -93,6 +110,23 @@ impl Noun for Aim {
 const PERIAPSIS: &[Parameter] = &[
     Parameter::optional("periapsis_altitude", LENGTH, "above the equatorial radius"),
     Parameter::optional("periapsis_radius", LENGTH, "from the centre, instead of the altitude"),
+    Parameter::optional(
+        "inclination",
+        ANGLE,
+        "to the body's equator, 0 to 180°, not below the declination of the approach; free when left out",
+    ),
+    Parameter::optional("epoch", EPOCH, "of periapsis; free when left out"),
+];
+
+const FLYBY: &[Parameter] = &[
+    Parameter::optional("periapsis_altitude", LENGTH, "above the equatorial radius; above the air, where there is any"),
+    Parameter::optional("periapsis_radius", LENGTH, "from the centre, instead of the altitude"),
+    Parameter::optional(
+        "turn",
+        Kind::Text,
+        "\"brake\": the side that lowers the energy about the parent, ahead of the body; \"boost\": the one that raises it; the \
+         nearer one when left out",
+    ),
     Parameter::optional(
         "inclination",
         ANGLE,
@@ -124,6 +158,34 @@ fn periapsis(given: &Given) -> Answer {
         inclination: options.si("inclination")?,
         epoch: options.epoch("epoch")?,
     }))
+}
+
+fn flyby(given: &Given) -> Answer {
+    let (body, options) = (given.noun::<Body>(0)?, given.options(1)?);
+    let Some(radius) = super::orbit::distance(&body, &options, "periapsis_radius", "periapsis_altitude")? else {
+        return Err(Fault::new("this aim says no periapsis")
+            .help("give it one: #{ periapsis_altitude: 300.km, turn: \"brake\" }")
+            .at(1));
+    };
+    let key = if options.has("periapsis_radius") { "periapsis_radius" } else { "periapsis_altitude" };
+    pass_bounds::clear_of_ground(&body, radius, None).map_err(|error| {
+        let least = Quantity::length(pass_bounds::least_radius(&body) - body.radius()).show();
+        options
+            .fault(key, error.to_string())
+            .help(format!("stay at or above {least}; `periapsis_aim` is for what enters the air"))
+    })?;
+    let turn = match options.text("turn")?.as_deref() {
+        None => None,
+        Some("brake") => Some(Turn::Brake),
+        Some("boost") => Some(Turn::Boost),
+        Some(other) => {
+            return Err(options
+                .fault("turn", format!("`{other}` is no turn"))
+                .help("write \"brake\" or \"boost\", or leave it out"));
+        }
+    };
+    let (inclination, epoch) = (options.si("inclination")?, options.epoch("epoch")?);
+    Ok(value::noun(Aim::Flyby { body, radius, inclination, turn, epoch }))
 }
 
 fn point(given: &Given) -> Answer {
@@ -173,16 +235,19 @@ pub(super) const TABLE: &[Definition] = &[
         ..Definition::function("periapsis_aim", periapsis)
     },
     Definition {
-        summary: "The aim of a flyby of a body: how low, and perhaps in which plane and when.",
+        summary: "The aim of a flyby of a body: how low, on which side, and perhaps in which plane and when.",
         parameters: &[
             Parameter::new("body", BODY, "that is passed"),
-            Parameter::new("demands", Kind::Options(PERIAPSIS), "the fewer, the less Δv"),
+            Parameter::new("demands", Kind::Options(FLYBY), "the fewer, the less Δv"),
         ],
-        returns: (AIM, "for `correct`"),
-        source: Some("aim and periapsis of a hyperbola, [Battin1999], section 9.2"),
-        see_also: &["Voyage.correct", "periapsis_aim", "b_plane"],
-        examples: &[Example::exact("print(flyby_aim(system(\"velm\").Keld, #{ periapsis_altitude: 340.km }))", "()")],
-        ..Definition::function("flyby_aim", periapsis)
+        returns: (AIM, "for `correct`; a pass below the ground, in the air or through the ring is refused"),
+        source: Some("aim and periapsis of a hyperbola, [Battin1999], section 9.2; the sides, section 9.4"),
+        see_also: &["Voyage.correct", "flyby", "periapsis_aim", "b_plane"],
+        examples: &[Example::exact(
+            "print(flyby_aim(system(\"velm\").Keld, #{ periapsis_altitude: 340.km, turn: \"brake\" }))",
+            "()",
+        )],
+        ..Definition::function("flyby_aim", flyby)
     },
     Definition {
         summary: "A point in the B-plane of a body as aim.",

@@ -5,6 +5,8 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 use visviva_engine::arc::approach::BPlaneAxes;
 use visviva_engine::arc::flyby::{self, FlybyError};
+use visviva_engine::arc::flyby_burn::{self, BurnPass};
+use visviva_engine::arc::pass_bounds::{self, PassError};
 use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::system::Body;
@@ -13,7 +15,7 @@ use visviva_engine::vector::Vec3;
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
-use super::kind::{ANGLE, BODY, Kind, LENGTH, SPEED, VECTOR};
+use super::kind::{ANGLE, BODY, EPOCH, Kind, LENGTH, SPEED, TIME, VECTOR};
 use super::noun::Noun;
 use super::options::Options;
 use super::orbit::distance;
@@ -27,6 +29,10 @@ const FLYBY: Kind = Kind::Noun("Flyby");
 pub struct Flyby {
     body: Body,
     pass: flyby::Flyby,
+    /// Where the burn is, for a pass between two given excess velocities.
+    burn: Option<BurnPass>,
+    /// The greatest turn without a burn at the least altitude, rad.
+    greatest_turn: f64,
 }
 
 impl Noun for Flyby {
@@ -45,8 +51,17 @@ impl Noun for Flyby {
         row("periapsis altitude", Quantity::length(altitude).show());
         row("aim radius", Quantity::length(self.pass.aim.norm()).show());
         row("change of velocity", Quantity::speed(self.pass.dv()).show());
-        if self.pass.burn != 0.0 {
-            row("burn at periapsis", Quantity::speed(self.pass.burn).show());
+        row("most without a burn", value::degrees(self.greatest_turn));
+        if let Some(burn) = self.burn.as_ref().filter(|burn| burn.dv.norm() > 0.0) {
+            row("burn", Quantity::speed(burn.dv.norm()).show());
+            let place = if burn.after_periapsis == 0.0 {
+                format!("at periapsis, {} the motion", if self.pass.burn < 0.0 { "against" } else { "along" })
+            } else {
+                let side = if burn.after_periapsis > 0.0 { "after" } else { "before" };
+                let altitude = Quantity::length(burn.before.radius() - self.body.radius()).show();
+                format!("{} {side} periapsis, {altitude} up", Quantity::time(burn.after_periapsis.abs()).show())
+            };
+            row("burn place", place);
         }
         text
     }
@@ -58,7 +73,10 @@ impl Noun for Flyby {
             "v_in": vector(&self.pass.v_in, "m/s"), "v_out": vector(&self.pass.v_out, "m/s"), "aim": vector(&self.pass.aim, "m"),
             "turn": { "value": self.pass.turn_angle, "unit": "rad" },
             "periapsis_radius": { "value": self.pass.periapsis_radius, "unit": "m" },
+            "greatest_turn": { "value": self.greatest_turn, "unit": "rad" },
             "burn": { "value": self.pass.burn, "unit": "m/s" },
+            "burn_vector": self.burn.map(|burn| vector(&burn.dv, "m/s")),
+            "burn_time": self.burn.map(|burn| json!({ "value": burn.after_periapsis, "unit": "s" })),
         })
     }
 
@@ -79,7 +97,12 @@ const FLYBY_OPTIONS: &[Parameter] = &[
         ANGLE,
         "side of the pass in the B-plane, from T towards R; 0 (with the rotation) when left out",
     ),
-    Parameter::optional("least_altitude", LENGTH, "a lower pass is refused; the ground when left out"),
+    Parameter::optional(
+        "least_altitude",
+        LENGTH,
+        "no pass goes lower; the top of the air, or the ground, when left out. With `v_out` the burn then stands beside the periapsis",
+    ),
+    Parameter::optional("epoch", EPOCH, "of the pass, for the ring's plane; the system's epoch when left out"),
 ];
 
 fn refused(error: &FlybyError, body: &Body) -> Fault {
@@ -126,24 +149,24 @@ fn flyby(given: &Given) -> Answer {
     };
     let gm = Orbit::gm_of(&body);
     let low = distance(&body, &options, "periapsis_radius", "periapsis_altitude")?;
-    let least = body.radius() + options.si("least_altitude")?.unwrap_or(0.0);
+    let asked = options.si("least_altitude")?;
+    let least = pass_bounds::least_radius(&body).max(body.radius() + asked.unwrap_or(0.0));
     let (turn, v_out) = (options.si("turn")?, speeds(&options, "v_out")?);
     let said = |error: FlybyError| refused(&error, &body);
+    let mut burn = None;
     let pass = match (low, turn, v_out) {
         (Some(low), None, None) => {
-            if low < least {
-                return Err(Fault::new(format!(
-                    "this pass is {} lower than allowed",
-                    Quantity::length(least - low).show()
-                ))
-                .at(0));
-            }
+            pass_bounds::clear_of_ground(&body, low, asked).map_err(|error| out_of_bounds(&error, least, &body))?;
             flyby::bend(gm, &v_in, low, &side(&body, &v_in, &options)?).map_err(said)?
         }
         (None, Some(turn), None) => {
             flyby::turning(gm, &v_in, turn, &side(&body, &v_in, &options)?, least).map_err(said)?
         }
-        (None, None, Some(v_out)) => flyby::powered(gm, &v_in, &v_out, least).map_err(said)?,
+        (None, None, Some(v_out)) => {
+            let found = flyby_burn::with_burn(gm, &v_in, &v_out, least, body.sphere_of_influence()).map_err(said)?;
+            burn = Some(found);
+            found.pass
+        }
         _ => {
             return Err(Fault::new(
                 "a flyby is told by one of `periapsis_altitude` (or `_radius`), `turn` and `v_out`",
@@ -152,7 +175,28 @@ fn flyby(given: &Given) -> Answer {
             .at(0));
         }
     };
-    Ok(value::noun(Flyby { body, pass }))
+    let epoch = options.epoch("epoch")?.unwrap_or_else(|| body.system().epoch());
+    let clear = match &burn {
+        Some(burn) => pass_bounds::check_burn(&body, epoch, gm, burn),
+        None => pass_bounds::check(&body, epoch, gm, &pass, asked),
+    };
+    clear.map_err(|error| out_of_bounds(&error, least, &body))?;
+    let greatest_turn = flyby::turn_angle(gm, v_in.norm(), least).map_err(said)?;
+    Ok(value::noun(Flyby { body, pass, burn, greatest_turn }))
+}
+
+fn out_of_bounds(error: &PassError, least: f64, body: &Body) -> Fault {
+    let fault = Fault::new(error.to_string()).at(0);
+    match error {
+        PassError::Ring { .. } | PassError::RingPlane { .. } => {
+            fault.help("another `aim_angle` crosses the ring's plane elsewhere; a periapsis outside of the ring clears it from any side")
+        }
+        _ => fault.help(format!("the lowest pass allowed is {} up", Quantity::length(least - body.radius()).show())),
+    }
+}
+
+fn burn_of(given: &Given) -> Result<Option<BurnPass>, Fault> {
+    Ok(given.this::<Flyby>()?.burn)
 }
 
 fn pass(given: &Given) -> Result<flyby::Flyby, Fault> {
@@ -173,6 +217,20 @@ macro_rules! example {
     };
 }
 
+/// A pass with a burn.
+macro_rules! burnt {
+    ($property:literal, $result:literal, $within:literal) => {
+        &[Example::close(
+            concat!(
+                "flyby(#{ body: system(\"sol\").Venus, v_in: vec(5.km_s, 0.km_s, 0.km_s), v_out: vec(5.km_s, 4.km_s, 0.km_s) }).",
+                $property
+            ),
+            $result,
+            $within,
+        )]
+    };
+}
+
 /// The definitions of flybys.
 pub(super) const TABLE: &[Definition] = &[
     Definition {
@@ -182,8 +240,12 @@ pub(super) const TABLE: &[Definition] = &[
             Kind::Options(FLYBY_OPTIONS),
             "body, excess velocity, and what is known of the pass",
         )],
-        returns: (FLYBY, "with a burn at periapsis where `v_out` has another size than `v_in`"),
-        source: Some("[Battin1999], section 9.4"),
+        returns: (
+            FLYBY,
+            "with a burn where `v_out` asks for one: at periapsis, or beside it where the periapsis would lie too low; a pass below the \
+             ground, in the air or through the ring is refused",
+        ),
+        source: Some("[Battin1999], sections 9.4 and 6.8"),
         see_also: &["approach", "hyperbola"],
         examples: &[
             Example::close(
@@ -268,5 +330,56 @@ pub(super) const TABLE: &[Definition] = &[
         see_also: &["flyby"],
         examples: example!("burn", "0.m_s", "0.m_s"),
         ..Definition::property("Flyby", "burn", |given| Ok(value::of(pass(given)?.burn, Dimension::SPEED)))
+    },
+    Definition {
+        summary: "The greatest turn that gravity alone gives, at the least altitude and the incoming excess speed.",
+        returns: (ANGLE, "0 to 180°"),
+        see_also: &["Flyby.turn", "Flyby.burn"],
+        examples: &[Example::exact(
+            "flyby(#{ body: system(\"sol\").Venus, v_in: vec(5.km_s, 0.km_s, 0.km_s), periapsis_altitude: 900.km }).greatest_turn > 60.deg",
+            "true",
+        )],
+        ..Definition::property("Flyby", "greatest_turn", |given| {
+            Ok(value::of(given.this::<Flyby>()?.greatest_turn, Dimension::ANGLE))
+        })
+    },
+    Definition {
+        summary: "The burn as a vector.",
+        returns: (VECTOR, "of speeds, inertial; zero for a pass without one"),
+        see_also: &["Flyby.burn", "Flyby.burn_time"],
+        examples: &[Example::close(
+            "let f = flyby(#{ body: system(\"sol\").Venus, v_in: vec(5.km_s, 0.km_s, 0.km_s), v_out: vec(5.km_s, 4.km_s, 0.km_s) }); \
+             f.burn_vector.norm - f.burn",
+            "0.m_s",
+            "1e-9.m_s",
+        )],
+        ..Definition::property("Flyby", "burn_vector", |given| {
+            let dv = burn_of(given)?.map_or_else(Vec3::zeros, |burn| burn.dv);
+            Ok(Vector::new(dv, Dimension::SPEED).into_value())
+        })
+    },
+    Definition {
+        summary: "When the burn is, counted from the periapsis.",
+        returns: (TIME, "0 at periapsis, below 0 before it"),
+        see_also: &["Flyby.burn_vector", "Flyby.burn_altitude"],
+        examples: burnt!("burn_time", "0.s", "0.s"),
+        ..Definition::property("Flyby", "burn_time", |given| {
+            Ok(value::of(burn_of(given)?.map_or(0.0, |burn| burn.after_periapsis), Dimension::TIME))
+        })
+    },
+    Definition {
+        summary: "How high the burn is, above the equatorial radius.",
+        returns: (LENGTH, "the periapsis altitude where the burn is there"),
+        see_also: &["Flyby.burn_time", "Flyby.periapsis_altitude"],
+        examples: &[Example::close(
+            "flyby(#{ body: system(\"sol\").Venus, v_in: vec(5.km_s, 0.km_s, 0.km_s), periapsis_altitude: 300.km }).burn_altitude",
+            "300.km",
+            "1.mm",
+        )],
+        ..Definition::property("Flyby", "burn_altitude", |given| {
+            let flyby = given.this::<Flyby>()?;
+            let radius = flyby.burn.map_or(flyby.pass.periapsis_radius, |burn| burn.before.radius());
+            Ok(value::of(radius - flyby.body.radius(), Dimension::LENGTH))
+        })
     },
 ];

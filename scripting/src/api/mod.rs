@@ -56,11 +56,18 @@ pub mod arc;
 mod audit_noun;
 mod body;
 pub mod body_themes;
+pub mod budget;
+mod budget_readings;
+pub mod budget_tables;
 mod burn;
 mod capture;
+mod cell;
 pub mod corrections;
 pub mod elements;
 pub mod flyby;
+mod grid;
+mod grid_picture;
+mod grid_readings;
 pub mod handle;
 mod ledger;
 mod orbit;
@@ -69,10 +76,14 @@ mod orbit_readings;
 mod phasing;
 pub mod picture;
 mod plan;
+mod porkchop;
 mod refusal;
 mod save;
 pub mod system;
 mod table;
+mod tour;
+mod tour_noun;
+mod tour_readings;
 mod track;
 pub mod tuning;
 mod vehicle;
@@ -119,6 +130,14 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    porkchop::TABLE,
+    grid_readings::TABLE,
+    cell::TABLE,
+    budget::TABLE,
+    budget_readings::TABLE,
+    budget_tables::TABLE,
+    tour::TABLE,
+    tour_readings::TABLE,
     tuning::TABLE,
     corrections::TABLE,
 ];
@@ -151,6 +170,12 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
+    NounEntry::of::<grid::Grid>(),
+    NounEntry::of::<visviva_engine::arc::porkchop::Cell>(),
+    NounEntry::of::<budget::Budget>(),
+    NounEntry::of::<budget_tables::Budgets>(),
+    NounEntry::of::<budget_tables::Beside>(),
+    NounEntry::of::<visviva_engine::arc::tour::Tour>(),
     NounEntry::of::<tuning::FineTuning>(),
     NounEntry::of::<tuning::Scatter>(),
     NounEntry::of::<corrections::Corrections>(),

@@ -11,11 +11,14 @@ use visviva_engine::voyage::{Leg, LegKind, TrackOptions, TrackPoint, Voyage};
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
+use super::grid::{GRID, Grid};
+use super::grid_picture::chart;
 use super::handle::{Handle, VOYAGE, refused};
 use super::kind::Kind;
 use super::noun::Noun;
 use super::table::date;
 use super::value;
+use crate::diagnostic::nearest::nearest;
 use crate::modules::write_below;
 use crate::view::plan::{BodyPath, Mark, Plan, Stretch};
 use visviva_engine::numerics::watch::Watch;
@@ -25,6 +28,25 @@ use visviva_engine::numerics::watch::Watch;
 pub struct Picture {
     name: String,
     pub(super) svg: std::sync::Arc<str>,
+}
+
+impl Picture {
+    /// The same drawing as a PNG file.
+    ///
+    /// # Errors
+    /// A program that was built without it; a drawing that is too large.
+    pub(super) fn png(&self) -> Result<Vec<u8>, Fault> {
+        #[cfg(feature = "png")]
+        let made = crate::view::png::of(&self.svg);
+        #[cfg(not(feature = "png"))]
+        let made: Option<Vec<u8>> = None;
+        made.ok_or_else(|| {
+            let why = if cfg!(feature = "png") { "it is too large" } else { "this program was built without `png`" };
+            Fault::new(format!("the picture {} cannot be rendered to points", self.name))
+                .note(why)
+                .help("save it as `.svg`")
+        })
+    }
 }
 
 impl Noun for Picture {
@@ -41,22 +63,37 @@ impl Noun for Picture {
 }
 
 /// The kinds of picture there are.
-const KINDS: [&str; 1] = ["system"];
+const KINDS: [&str; 2] = ["system", "porkchop"];
 
 pub(super) const TABLE: &[Definition] = &[
     Definition {
-        summary: "A picture of a voyage: \"system\" shows the paths of the bodies and of the craft from above.",
+        summary: "A picture: \"system\" shows the paths of the bodies and of a voyage from above, \"porkchop\" the contours of a grid.",
         parameters: &[
-            Parameter::new("kind", Kind::Text, "\"system\""),
-            Parameter::new("voyage", VOYAGE, "what has been flown so far is drawn"),
+            Parameter::new("kind", Kind::Text, "\"system\" or \"porkchop\""),
+            Parameter::new(
+                "of",
+                Kind::Either(&[VOYAGE, GRID]),
+                "a voyage, of which what has been flown so far is drawn, or a grid",
+            ),
         ],
-        returns: (Kind::Noun("Picture"), "seen from the pole of the reference plane"),
-        see_also: &["save", "voyage"],
-        examples: &[Example::exact(
-            "let e = system(\"velm\").Veyra; let v = voyage(vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }), \
+        returns: (
+            Kind::Noun("Picture"),
+            "seen from the pole of the reference plane; or bands of Δv, contours of C3 and of the arrival's v-infinity, minima",
+        ),
+        see_also: &["save", "voyage", "porkchop"],
+        examples: &[
+            Example::exact(
+                "let e = system(\"velm\").Veyra; let v = voyage(vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }), \
              circular(e, 300.km)); v.coast(1.days); picture(\"system\", v).svg.starts_with(\"<?xml\")",
-            "true",
-        )],
+                "true",
+            ),
+            Example::exact(
+                "let s = system(\"sol\"); let g = porkchop(s.Earth, s.Mars, #{ between: [epoch(\"2033-02-01 TDB\"), epoch(\"2033-06-01 TDB\")], \
+             flight_time: [120.days, 350.days], parking: 300.km, arrival: 400.km, count: 40 }); \
+             picture(\"porkchop\", g).svg.contains(\"half a revolution\")",
+                "true",
+            ),
+        ],
         ..Definition::function("picture", picture)
     },
     Definition {
@@ -74,26 +111,54 @@ pub(super) const TABLE: &[Definition] = &[
 
 fn picture(given: &Given) -> Answer {
     let kind = given.text(0)?;
-    if !KINDS.contains(&kind.as_str()) {
-        return Err(Fault::new(format!("there is no picture of the kind `{kind}`"))
-            .help("write picture(\"system\", v)")
-            .at(0));
-    }
-    let voyage = given.noun::<Handle>(1)?.voyage();
-    let stopped = || given.run.stopped();
-    let plan = drawn(&voyage, &Watch::new(&stopped))?;
-    let made = Picture { name: format!("{kind} {}", voyage.name()), svg: plan.draw().into() };
+    let made = match kind.as_str() {
+        "system" => {
+            if !VOYAGE.accepts(given.value(1)?) {
+                return Err(Fault::new("a picture of a system is drawn of a voyage")
+                    .help("write picture(\"system\", v)")
+                    .at(1));
+            }
+            let voyage = given.noun::<Handle>(1)?.voyage();
+            let stopped = || given.run.stopped();
+            let plan = drawn(&voyage, &Watch::new(&stopped))?;
+            Picture { name: format!("{kind} {}", voyage.name()), svg: plan.draw().into() }
+        }
+        "porkchop" => {
+            if !GRID.accepts(given.value(1)?) {
+                return Err(Fault::new("contours are drawn of a grid")
+                    .help("write picture(\"porkchop\", porkchop(from, to, #{ ... }))")
+                    .at(1));
+            }
+            let grid = given.noun::<Grid>(1)?;
+            let year = date(grid.grid.dates().begin);
+            let year = year.split('-').next().unwrap_or_default();
+            let name = format!("{kind} {} {} {year}", grid.grid.from().name(), grid.grid.to().name());
+            Picture { name, svg: chart(&grid)?.draw().into() }
+        }
+        _ => {
+            let fault = Fault::new(format!("there is no picture of the kind `{kind}`"))
+                .help("write picture(\"system\", v) or picture(\"porkchop\", grid)")
+                .at(0);
+            return Err(match nearest(&kind, KINDS) {
+                Some(near) => fault.note(format!("did you mean `{near}`?")),
+                None => fault,
+            });
+        }
+    };
     if let Some(folder) = &given.run.settings.pictures {
-        write_below(folder, &file_name(&made.name), made.svg.as_bytes())?;
+        write_below(folder, &file_name(&made.name, "svg"), made.svg.as_bytes())?;
+        if cfg!(feature = "png") {
+            write_below(folder, &file_name(&made.name, "png"), &made.png()?)?;
+        }
     }
     Ok(value::noun(made))
 }
 
 /// `system-mars-and-back.svg` for `system Mars and back`.
-fn file_name(name: &str) -> String {
+fn file_name(name: &str, ending: &str) -> String {
     let words: Vec<String> =
         name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_lowercase).collect();
-    format!("{}.svg", words.join("-"))
+    format!("{}.{ending}", words.join("-"))
 }
 
 /// What the drawing shows, gathered from the voyage's record.

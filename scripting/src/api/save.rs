@@ -4,12 +4,15 @@ use rhai::Dynamic;
 use visviva_engine::audit::Audit;
 use visviva_engine::voyage::{Ledger, Track};
 
+use super::budget::Budget;
+use super::budget_tables::{Beside, Budgets};
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
+use super::grid::Grid;
 use super::kind::Kind;
 use super::picture::Picture;
-use super::{audit_noun, ledger, track, value};
+use super::{audit_noun, budget_tables, grid, ledger, track, value};
 
 /// The CSV text of a table; `None` for what is none.
 fn csv(of: &Dynamic) -> Option<String> {
@@ -19,11 +22,34 @@ fn csv(of: &Dynamic) -> Option<String> {
     if let Some(table) = of.read_lock::<Audit>() {
         return Some(audit_noun::csv(&table));
     }
+    if let Some(table) = of.read_lock::<Grid>() {
+        return Some(grid::csv(&table));
+    }
+    if let Some(table) = of.read_lock::<Budget>() {
+        return Some(budget_tables::csv(&table.found));
+    }
+    if let Some(table) = of.read_lock::<Budgets>() {
+        return Some(budget_tables::csv_of_all(&table));
+    }
+    if let Some(table) = of.read_lock::<Beside>() {
+        return Some(budget_tables::csv_beside(&table));
+    }
     of.read_lock::<Track>().map(|table| track::csv(&table))
 }
 
 /// The document that a value makes in the form that the name's ending asks for.
-fn content(of: &Dynamic, name: &str) -> Result<String, Fault> {
+fn content(of: &Dynamic, name: &str) -> Result<Vec<u8>, Fault> {
+    let ending = name.rsplit_once('.').map_or("", |(_, ending)| ending);
+    if let Some(picture) = of.read_lock::<Picture>()
+        && ending == "png"
+    {
+        return picture.png();
+    }
+    text(of, name).map(String::into_bytes)
+}
+
+/// The same where it is a text.
+fn text(of: &Dynamic, name: &str) -> Result<String, Fault> {
     let ending = name.rsplit_once('.').map_or("", |(_, ending)| ending);
     let misfit = |fits: &str| {
         let ending = if ending.is_empty() { String::new() } else { format!(" as `.{ending}`") };
@@ -32,7 +58,7 @@ fn content(of: &Dynamic, name: &str) -> Result<String, Fault> {
             .at(1))
     };
     if let Some(picture) = of.read_lock::<Picture>() {
-        return if ending == "svg" { Ok(picture.svg.to_string()) } else { misfit("`.svg`") };
+        return if ending == "svg" { Ok(picture.svg.to_string()) } else { misfit("`.svg` or `.png`") };
     }
     if ending == "json" && !of.is_string() {
         return Ok(format!("{:#}\n", value::to_json(of)));
@@ -40,7 +66,7 @@ fn content(of: &Dynamic, name: &str) -> Result<String, Fault> {
     if let Some(csv) = csv(of) {
         return if ending == "csv" { Ok(csv) } else { misfit("`.csv` or `.json`") };
     }
-    if ["csv", "svg"].contains(&ending) && !of.is_string() {
+    if ["csv", "svg", "png"].contains(&ending) && !of.is_string() {
         return misfit("`.json`, or `.txt` for what `print` shows");
     }
     Ok(value::show(of))
@@ -48,8 +74,8 @@ fn content(of: &Dynamic, name: &str) -> Result<String, Fault> {
 
 fn save(given: &Given) -> Answer {
     let name = given.text(1)?;
-    let text = content(given.value(0)?, &name)?;
-    given.run.save(&name, text.as_bytes()).map_err(|fault| fault.at(1))?;
+    let bytes = content(given.value(0)?, &name)?;
+    given.run.save(&name, &bytes).map_err(|fault| fault.at(1))?;
     Ok(Dynamic::UNIT)
 }
 
@@ -60,7 +86,7 @@ pub(super) const TABLE: &[Definition] = &[Definition {
         Parameter::new(
             "value",
             Kind::Anything,
-            "a picture (`.svg`), a ledger, audit or track (`.csv`, `.json`), a text as it is, or any other value (`.json`, else \
+            "a picture (`.svg`, `.png`), a ledger, budget, audit, track or grid (`.csv`, `.json`), a text as it is, or any other value (`.json`, else \
              what `print` shows)",
         ),
         Parameter::new("name", Kind::Text, "of the file, below the folder; a file of that name is replaced"),

@@ -132,7 +132,7 @@ fn correct(given: &Given) -> Answer {
     };
     if let Some(when) = options.epoch("epoch")? {
         match &mut aim {
-            Aim::BPlane { epoch, .. } | Aim::Periapsis { epoch, .. } => *epoch = Some(when),
+            Aim::BPlane { epoch, .. } | Aim::Periapsis { epoch, .. } | Aim::Flyby { epoch, .. } => *epoch = Some(when),
             Aim::Intercept { .. } => {
                 return Err(options.fault("epoch", "this aim has its epoch already").help("leave `epoch` out"));
             }

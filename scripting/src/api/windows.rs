@@ -122,7 +122,7 @@ impl Noun for Window {
     }
 }
 
-const ARRIVAL: &[Parameter] = &[
+pub(super) const ARRIVAL: &[Parameter] = &[
     Parameter::optional("altitude", LENGTH, "of a circle"),
     Parameter::optional("periapsis_altitude", LENGTH, "of an ellipse"),
     Parameter::optional("apoapsis_altitude", LENGTH, "of an ellipse"),
@@ -168,7 +168,7 @@ fn pair<T>(
 }
 
 /// The orbit arrived in: a circle by its altitude, or an ellipse.
-fn arrival(options: &Options) -> Result<Option<ArrivalOrbit>, Fault> {
+pub(super) fn arrival(options: &Options) -> Result<Option<ArrivalOrbit>, Fault> {
     let Some(said) = options.value("arrival") else { return Ok(None) };
     if let Some(altitude) = value::scalar(said) {
         return Ok(Some(ArrivalOrbit::Circular { altitude: altitude.value }));

@@ -83,23 +83,67 @@ impl Svg {
         );
     }
 
+    /// A rectangle from its upper left corner, filled with a colour or `none`, with an outline if one is given.
+    pub fn rectangle(&mut self, at: (f64, f64), size: (f64, f64), fill: &str, outline: Option<Stroke<'_>>) {
+        let _ = writeln!(
+            self.body,
+            r#"<rect x="{}" y="{}" width="{}" height="{}" fill="{fill}"{}/>"#,
+            number(at.0),
+            number(at.1),
+            number(size.0),
+            number(size.1),
+            outline.map(drawn).unwrap_or_default()
+        );
+    }
+
+    /// What an odd number of the rings enclose, filled with a colour.
+    pub fn area(&mut self, rings: &[Vec<(f64, f64)>], fill: &str) {
+        let mut path = String::new();
+        for ring in rings.iter().filter(|ring| ring.len() > 2) {
+            for (index, (x, y)) in ring.iter().enumerate() {
+                let _ = write!(path, "{}{} {}", if index == 0 { "M" } else { "L" }, number(*x), number(*y));
+            }
+            path.push('Z');
+        }
+        if !path.is_empty() {
+            let _ = writeln!(self.body, r#"<path d="{path}" fill="{fill}" fill-rule="evenodd"/>"#);
+        }
+    }
+
     /// A text at a point of its base line.
     pub fn text(&mut self, at: (f64, f64), text: &str, lettering: Lettering<'_>) {
+        self.turned_text(at, 0.0, text, lettering, None);
+    }
+
+    /// A text at a point of its base line, turned clockwise by so many degrees about it; with a halo of a colour around the
+    /// letters where one is given, so that it reads on lines.
+    pub fn turned_text(
+        &mut self,
+        at: (f64, f64),
+        degrees: f64,
+        text: &str,
+        lettering: Lettering<'_>,
+        halo: Option<&str>,
+    ) {
         let anchor = match lettering.anchor {
             Anchor::Start => "start",
             Anchor::Middle => "middle",
             Anchor::End => "end",
         };
         let weight = if lettering.bold { r#" font-weight="bold""# } else { "" };
-        let _ = writeln!(
-            self.body,
-            r#"<text x="{}" y="{}" font-size="{}" fill="{}" text-anchor="{anchor}"{weight}>{}</text>"#,
-            number(at.0),
-            number(at.1),
-            number(lettering.size),
-            lettering.colour,
-            escape(text)
-        );
+        let (x, y, size) = (number(at.0), number(at.1), number(lettering.size));
+        let turn =
+            if degrees == 0.0 { String::new() } else { format!(r#" transform="rotate({} {x} {y})""#, number(degrees)) };
+        let text = escape(text);
+        let place = format!(r#"x="{x}" y="{y}" font-size="{size}" text-anchor="{anchor}"{weight}{turn}"#);
+        if let Some(halo) = halo {
+            let _ = writeln!(
+                self.body,
+                r#"<text {place} fill="{halo}" stroke="{halo}" stroke-width="{}" stroke-linejoin="round">{text}</text>"#,
+                number(0.28 * lettering.size)
+            );
+        }
+        let _ = writeln!(self.body, r#"<text {place} fill="{}">{text}</text>"#, lettering.colour);
     }
 
     /// The whole document.

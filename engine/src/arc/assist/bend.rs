@@ -1,18 +1,32 @@
 //! Which way to bend: of all turns that a moon can give, the one that leaves the best orbit.
 
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
 use super::incoming::Arrival;
 use super::{AssistOptions, AssistRank, Bounds, inclination, reshaping};
-use crate::arc::flyby::{Flyby, bend, turn_angle};
-use crate::conic::State;
+use crate::arc::flyby::{Flyby, aim_radius, bend, periapsis_for_turn, turn_angle};
+use crate::arc::pass_bounds::clear_of_ring;
+use crate::burn::hohmann::apse_speed;
+use crate::conic::{Elements, State};
 use crate::numerics::{minimise, root, watch::Watch};
 use crate::orbit::Orbit;
 use crate::system::Body;
 use crate::time::Epoch;
 use crate::vector::Vec3;
 
+/// What brakes beside the moon's pull.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Means {
+    /// Nothing.
+    Free,
+    /// A burn of this size (m/s) against the motion at the periapsis of the pass.
+    AtMoon(f64),
+    /// A burn at the giant's periapsis after the pass.
+    AtGiant,
+}
+
 /// The moon's possible turns of one arrival, at one epoch.
+#[derive(Clone)]
 pub(super) struct Turns<'a> {
     pub giant: &'a Body,
     pub moon: &'a Body,
@@ -20,6 +34,7 @@ pub(super) struct Turns<'a> {
     pub arrival: Arrival,
     pub bounds: Bounds,
     pub options: &'a AssistOptions,
+    pub means: Means,
 }
 
 /// Turns and sides of the first look.
@@ -27,19 +42,75 @@ const TURNS: usize = 20;
 const SIDES: usize = 72;
 
 impl Turns<'_> {
-    /// Greatest turn, rad.
-    pub(super) fn greatest(&self) -> f64 {
-        turn_angle(self.moon.gm(), self.arrival.excess().norm(), self.bounds.pass_radius).unwrap_or(0.0)
+    /// The same turns with other means.
+    pub(super) fn by(&self, means: Means) -> Self {
+        Self { means, ..self.clone() }
     }
 
-    /// Excess velocity after a turn towards a side counted from the one that brakes most.
-    fn turned(&self, turn: f64, side: f64) -> Vec3 {
-        let v = self.arrival.excess();
-        let along = v.normalize();
+    /// Greatest turn, rad: that of the lowest pass.
+    pub(super) fn greatest(&self) -> f64 {
+        self.turn_at(self.bounds.pass_radius)
+    }
+
+    /// Excess speed after a pass with this periapsis radius, m/s: vis viva on both sides of the burn there.
+    fn speed_after(&self, radius: f64) -> f64 {
+        let speed = self.arrival.excess().norm();
+        let Means::AtMoon(burn) = self.means else { return speed };
+        let escape = 2.0 * self.moon.gm() / radius;
+        let after = (speed * speed + escape).sqrt() - burn;
+        (after * after - escape).max(0.0).sqrt()
+    }
+
+    /// Turn of a pass with this periapsis radius, rad; a half of each hyperbola.
+    fn turn_at(&self, radius: f64) -> f64 {
+        let half = |speed: f64| 0.5 * turn_angle(self.moon.gm(), speed, radius).unwrap_or(0.0);
+        half(self.arrival.excess().norm()) + half(self.speed_after(radius))
+    }
+
+    /// The burn at the lowest pass that the moon itself would capture with, m/s.
+    pub(super) fn greatest_burn(&self) -> f64 {
+        let (speed, escape) = (self.arrival.excess().norm(), 2.0 * self.moon.gm() / self.bounds.pass_radius);
+        (speed * speed + escape).sqrt() - escape.sqrt()
+    }
+
+    /// Periapsis radius (m) of a turn.
+    fn radius_of(&self, turn: f64) -> Option<f64> {
+        if turn >= self.greatest() {
+            return Some(self.bounds.pass_radius);
+        }
+        let plain = periapsis_for_turn(self.moon.gm(), self.arrival.excess().norm(), turn).ok()?;
+        let Means::AtMoon(_) = self.means else { return Some(plain) };
+        // Slower on the way out turns more: the periapsis lies above the unpowered one, and the turn falls with it.
+        let mut high = plain.max(self.bounds.pass_radius);
+        for _ in 0..60 {
+            if self.turn_at(high) < turn {
+                return root::bracketed(|r| self.turn_at(r) - turn, self.bounds.pass_radius, high, 1e-6).ok();
+            }
+            high *= 2.0;
+        }
+        None
+    }
+
+    /// Unit vector square to the excess velocity, towards a side counted from the one that brakes most.
+    fn across(&self, side: f64) -> Vec3 {
+        let along = self.arrival.excess().normalize();
         let back = -self.arrival.moon.velocity;
         let first = (back - along * back.dot(&along)).try_normalize(0.0).unwrap_or_else(|| across(&along));
-        let second = along.cross(&first);
-        (along * turn.cos() + (first * side.cos() + second * side.sin()) * turn.sin()) * v.norm()
+        first * side.cos() + along.cross(&first) * side.sin()
+    }
+
+    /// Direction after a turn towards a side.
+    fn direction(&self, turn: f64, side: f64) -> Vec3 {
+        self.arrival.excess().normalize() * turn.cos() + self.across(side) * turn.sin()
+    }
+
+    /// Excess velocity after a turn towards a side.
+    fn turned(&self, turn: f64, side: f64) -> Vec3 {
+        let speed = match self.means {
+            Means::AtMoon(_) => self.radius_of(turn).map_or(0.0, |radius| self.speed_after(radius)),
+            _ => self.arrival.excess().norm(),
+        };
+        self.direction(turn, side) * speed
     }
 
     /// The orbit about the giant after leaving the moon with an excess velocity along an asymptote `aside` (m) of its centre.
@@ -51,9 +122,13 @@ impl Turns<'_> {
 
     /// Whether an orbit keeps the bounds, and what it costs; infinite where it does not.
     pub(super) fn cost(&self, orbit: &Orbit) -> f64 {
+        if self.means == Means::AtGiant {
+            return self.giant_burn(orbit).map_or(f64::INFINITY, |found| found.0);
+        }
         let kept = orbit.energy() < 0.0
             && orbit.apoapsis_radius().is_some_and(|far| far <= self.bounds.greatest_apoapsis)
-            && orbit.periapsis_radius() >= self.bounds.least_radius;
+            && orbit.periapsis_radius() >= self.bounds.least_radius
+            && self.clear_of_ring(orbit, (-PI, PI));
         match self.options.rank {
             _ if !kept => f64::INFINITY,
             AssistRank::Energy => orbit.energy(),
@@ -61,6 +136,27 @@ impl Turns<'_> {
                 reshaping(orbit, periapsis_radius, apoapsis_radius)
             }
         }
+    }
+
+    fn clear_of_ring(&self, orbit: &Orbit, between: (f64, f64)) -> bool {
+        clear_of_ring(self.giant, self.epoch, orbit.gm(), orbit.state(), between).is_ok()
+    }
+
+    /// The least burn (m/s) at the giant's periapsis that captures from the way in that a pass leaves, and the state before it;
+    /// `None` where the way leads out, passes too low or crosses the ring.
+    pub(super) fn giant_burn(&self, orbit: &Orbit) -> Option<(f64, State)> {
+        let (gm, now) = (orbit.gm(), orbit.state());
+        let low = orbit.periapsis_radius();
+        if now.position.dot(&now.velocity) >= 0.0 || low < self.bounds.least_radius {
+            return None;
+        }
+        let elements = Elements::from_state(gm, now).ok()?;
+        let at = Elements { true_anomaly: 0.0, ..elements }.to_state(gm).ok()?;
+        let dv = (at.speed() - apse_speed(gm, low, self.bounds.greatest_apoapsis)).max(0.0);
+        let after = State::new(at.position, at.velocity * (1.0 - dv / at.speed()));
+        let clear = |state: &State, between| clear_of_ring(self.giant, self.epoch, gm, state, between).is_ok();
+        let here = (elements.true_anomaly + PI).rem_euclid(TAU) - PI;
+        (clear(now, (here, 0.0)) && clear(&after, (-PI, PI))).then_some((dv, at))
     }
 
     fn cost_of(&self, turn: f64, side: f64) -> f64 {
@@ -84,7 +180,8 @@ impl Turns<'_> {
 
     /// The best turn and side, with the cost; `None` where none keeps the bounds.
     pub(super) fn best(&self, fine: bool, watch: &Watch<'_>) -> Option<(f64, f64, f64)> {
-        if self.options.inclination.is_none() && self.options.rank == AssistRank::Energy {
+        let at_giant = self.means == Means::AtGiant;
+        if !at_giant && self.options.inclination.is_none() && self.options.rank == AssistRank::Energy {
             let turn = self.braking();
             let cost = self.cost_of(turn, 0.0);
             if cost.is_finite() {
@@ -92,7 +189,7 @@ impl Turns<'_> {
             }
         }
         let least = self.least_energy();
-        if !(least < 0.0) {
+        if !(at_giant || least < 0.0) {
             return None;
         }
         let greatest = self.greatest();
@@ -166,17 +263,23 @@ impl Turns<'_> {
     pub(super) fn pass(&self, turn: f64, side: f64) -> Option<(Flyby, Orbit)> {
         let v_in = self.arrival.excess();
         let gm = self.moon.gm();
-        let radius = if turn >= self.greatest() {
-            self.bounds.pass_radius
-        } else {
-            crate::arc::flyby::periapsis_for_turn(gm, v_in.norm(), turn).ok()?
-        };
+        let radius = self.radius_of(turn)?;
         // The craft is bent away from the side that it passes on.
-        let towards = self.turned(0.5 * std::f64::consts::PI, side);
-        let flyby = bend(gm, &v_in, radius, &-towards).ok()?;
-        // A hyperbola is its own mirror image about the line through its periapsis.
-        let periapsis = (flyby.v_in - flyby.v_out).normalize();
-        let out = periapsis * (2.0 * flyby.aim.dot(&periapsis)) - flyby.aim;
+        let mut flyby = bend(gm, &v_in, radius, &-self.across(side)).ok()?;
+        if let Means::AtMoon(burn) = self.means {
+            let speed = self.speed_after(radius);
+            if !(speed > 0.0) {
+                return None;
+            }
+            flyby.turn_angle = self.turn_at(radius);
+            flyby.v_out = self.direction(flyby.turn_angle, side) * speed;
+            flyby.burn = -burn;
+        }
+        // The asymptote out stands as far off as its own excess speed asks, square to it in the plane of the pass, on the side
+        // of the periapsis.
+        let out_speed = flyby.v_out.norm();
+        let normal = flyby.aim.cross(&flyby.v_in).normalize();
+        let out = (flyby.v_out / out_speed).cross(&normal) * aim_radius(gm, out_speed, radius).ok()?;
         let orbit = self.orbit(&flyby.v_out, &out)?;
         Some((flyby, orbit))
     }

@@ -9,10 +9,12 @@ mod error;
 mod incoming;
 mod refusal;
 mod search;
+mod span;
 
 pub use error::{AssistError, Shortfall};
 pub use incoming::Incoming;
 pub use search::capture_by;
+pub use span::{Departing, Departures, capture_by_departing};
 
 use crate::arc::flyby::Flyby;
 use crate::arc::shoot::Aim;
@@ -55,6 +57,9 @@ pub struct AssistOptions {
     pub rank: AssistRank,
     /// The most answers given.
     pub most: usize,
+    /// Where no pass captures without propellant: the greatest burn (m/s) that may help, at the periapsis of the pass or at the
+    /// giant's. Default: 0, none.
+    pub greatest_burn: f64,
 }
 
 impl AssistOptions {
@@ -68,6 +73,7 @@ impl AssistOptions {
             inclination: None,
             rank: AssistRank::Energy,
             most: 8,
+            greatest_burn: 0.0,
         }
     }
 
@@ -121,12 +127,37 @@ pub struct Assist {
     pub elements: Elements,
     /// What ranks: energy (m²/s²) or Δv (m/s).
     pub cost: f64,
+    /// The burn at the giant's periapsis after the pass, where the pass alone does not capture.
+    pub giant_burn: Option<GiantBurn>,
+    /// When the sibling is left, where the arrival comes from one.
+    pub depart: Option<Epoch>,
+}
+
+/// A burn against the motion at the giant's periapsis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GiantBurn {
+    /// m/s.
+    pub dv: f64,
+    /// On the way in, at the epoch of the burn.
+    pub before: Orbit,
+    /// The orbit captured into.
+    pub after: Orbit,
 }
 
 impl Assist {
     /// Altitude of the pass above the moon's equatorial radius, m.
     pub fn altitude(&self) -> f64 {
         self.flyby.periapsis_radius - self.moon.radius()
+    }
+
+    /// Δv of the burns that the capture takes, m/s; 0 where it is free.
+    pub fn burns(&self) -> f64 {
+        self.flyby.burn.abs() + self.giant_burn.as_ref().map_or(0.0, |burn| burn.dv)
+    }
+
+    /// The orbit captured into.
+    pub fn captured(&self) -> &Orbit {
+        self.giant_burn.as_ref().map_or(&self.after, |burn| &burn.after)
     }
 
     /// What the moon adds to the velocity about the giant, m/s.

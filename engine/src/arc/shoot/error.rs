@@ -1,6 +1,7 @@
 //! Why an aim is not met.
 
 use crate::arc::lambert::LambertError;
+use crate::arc::pass_bounds::PassError;
 use crate::burn::BurnError;
 use crate::conic::ConicError;
 use crate::ephemeris::EphemerisError;
@@ -72,6 +73,23 @@ pub enum ShootError {
     Bound {
         /// Name of the body.
         body: String,
+    },
+    /// A flyby that breaks a bound.
+    #[error(transparent)]
+    Pass(#[from] PassError),
+    /// A flyby whose better side does not serve: the turn leads past the direction of the most.
+    #[error(
+        "no side of this pass {wanted} the energy about the parent of {body}: it turns by {turn_deg:.3} deg and changes it by {gained_km2_s2:+.4} km²/s²"
+    )]
+    NoGain {
+        /// Name.
+        body: String,
+        /// `lowers` or `raises`.
+        wanted: &'static str,
+        /// What it does, km²/s².
+        gained_km2_s2: f64,
+        /// deg.
+        turn_deg: f64,
     },
     /// No convergence.
     #[error("the aim is not met after {iterations} steps: {off_m:.3} m off at best, with {dv_m_s:.3} m/s")]

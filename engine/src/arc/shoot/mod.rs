@@ -11,7 +11,7 @@ mod error;
 mod meeting;
 mod newton;
 
-pub use aim::Aim;
+pub use aim::{Aim, Turn};
 pub use error::ShootError;
 pub use meeting::{Meeting, expected, meeting};
 
@@ -134,6 +134,7 @@ pub fn shoot(orbit: &Orbit, aim: &Aim, start: &Start, watch: &Watch<'_>) -> Resu
             Ok(met) => {
                 let flown = fly(&met.dv)?;
                 let residuals = aim.residuals(&flown)?;
+                aim.verify(&flown)?;
                 return Ok(Shot {
                     dv: met.dv,
                     burn: Burn::planned(orbit.body(), orbit.epoch(), *orbit.state(), met.dv)?,

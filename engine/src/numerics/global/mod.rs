@@ -12,9 +12,10 @@ mod hopping;
 #[cfg(test)]
 mod landscapes;
 mod random;
+mod stages;
 mod tally;
 
-pub use gradient::{Cost, Domain, search_with_gradient};
+pub use gradient::{Cost, Domain, Look, search_with_gradient};
 pub use random::Random;
 
 use super::minimise;

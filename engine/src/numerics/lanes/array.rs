@@ -72,6 +72,7 @@ impl Neg for Eight {
 
 impl Lane for Eight {
     type Mask = EightTruths;
+    type Twin = Self;
     const ITEMS: usize = ITEMS;
 
     #[inline(always)]

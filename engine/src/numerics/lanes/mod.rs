@@ -12,6 +12,7 @@
 
 mod array;
 mod dispatch;
+pub(crate) mod elementary;
 mod exponential;
 mod pair;
 mod single;
@@ -20,6 +21,8 @@ mod x86_avx2;
 #[cfg(target_arch = "x86_64")]
 mod x86_avx512;
 
+#[cfg(test)]
+mod elementary_values;
 #[cfg(test)]
 mod same_bits;
 
@@ -30,6 +33,9 @@ pub(crate) use dispatch::{Kernel, at_width, single, widest};
 pub(crate) use pair::Pair;
 
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
+
+/// Items of the widest lane that there is, two of the widest vectors: room for what any lane stores.
+pub(crate) const MOST_ITEMS: usize = 16;
 
 /// Numbers side by side. All operations are IEEE 754 binary64, rounded to nearest, on each item for itself.
 pub trait Lane:
@@ -45,6 +51,8 @@ pub trait Lane:
 {
     /// A truth for each item.
     type Mask: Mask;
+    /// The lane for work in which most operations wait for the one before: twice as wide where there are registers for it.
+    type Twin: Lane;
 
     /// How many numbers stand side by side.
     const ITEMS: usize;

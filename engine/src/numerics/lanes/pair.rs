@@ -49,6 +49,7 @@ impl<L: Lane> Neg for Pair<L> {
 
 impl<L: Lane> Lane for Pair<L> {
     type Mask = Pair<L::Mask>;
+    type Twin = Self;
     const ITEMS: usize = 2 * L::ITEMS;
 
     #[inline(always)]

@@ -6,6 +6,7 @@ use super::{Lane, Mask};
 
 impl Lane for f64 {
     type Mask = bool;
+    type Twin = f64;
     const ITEMS: usize = 1;
 
     #[inline(always)]

@@ -5,6 +5,7 @@
     reason = "intrinsics: `Four` is named by `dispatch` alone, after it has seen that the processor has AVX2 and FMA"
 )]
 
+#[allow(clippy::wildcard_imports, reason = "a file of intrinsics")]
 use std::arch::x86_64::*;
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 
@@ -60,6 +61,7 @@ impl Neg for Four {
 
 impl Lane for Four {
     type Mask = FourTruths;
+    type Twin = Self;
     const ITEMS: usize = 4;
 
     #[inline(always)]

@@ -5,10 +5,11 @@
     reason = "intrinsics: `Eight` is named by `dispatch` alone, after it has seen that the processor has AVX-512 F and DQ"
 )]
 
+#[allow(clippy::wildcard_imports, reason = "a file of intrinsics")]
 use std::arch::x86_64::*;
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 
-use super::{Lane, Mask};
+use super::{Lane, Mask, Pair};
 
 /// Eight numbers.
 #[derive(Debug, Clone, Copy)]
@@ -60,6 +61,7 @@ impl Neg for Eight {
 
 impl Lane for Eight {
     type Mask = EightTruths;
+    type Twin = Pair<Self>;
     const ITEMS: usize = 8;
 
     #[inline(always)]
