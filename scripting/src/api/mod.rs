@@ -91,6 +91,7 @@ mod voyage;
 mod voyage_verbs;
 pub mod windows;
 mod windows_readings;
+mod windows_table;
 
 use self::definition::Definition;
 use self::noun::NounEntry;
@@ -130,6 +131,7 @@ pub const TABLES: &[&[Definition]] = &[
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    windows_table::TABLE,
     porkchop::TABLE,
     grid_readings::TABLE,
     cell::TABLE,
