@@ -4,7 +4,8 @@ use super::field::Point;
 
 /// One step of an integration: where it began, and the acceleration over it as a polynomial of degree 7.
 ///
-/// Velocity and position are that polynomial integrated once and twice, so that they agree with one another by construction.
+/// Velocity and position are that polynomial integrated once and twice, so that they agree with one another by construction. Within a step
+/// it is of order 8 where the ends are of order 16: with a tolerance of 1e-13 a step its error stays below a billionth of the place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Piece<const D: usize> {
     /// Where it begins.

@@ -106,7 +106,8 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
             }
             let (mut end, square) = step::take(field, &stand, span, &mut slopes);
             work.evaluations += 12;
-            let error = square.sqrt() / tolerance;
+            // The same operations as in the lanes, so that a trajectory has the same bits alone and in company.
+            let error = square.sqrt() * (1.0 / tolerance);
             let mut change = SAFETY / error.max(1e-16).sqrt().sqrt().sqrt();
             if !(error <= 1.0) {
                 work.refused += 1;

@@ -57,6 +57,7 @@ struct Flight<'a, F, V, const D: usize, const E: usize> {
 }
 
 /// A point with what its sums have lost to rounding. [Neumaier1974]
+#[derive(Clone, Copy)]
 struct Carried<const D: usize> {
     point: Point<D>,
     lost: Point<D>,
@@ -133,6 +134,51 @@ pub(super) fn first_span<const D: usize>(start: &Point<D>, acceleration: &[f64; 
     if guess > 0.0 && guess < whole { guess } else { 0.01 * whole }
 }
 
+/// Most corrections of an event's time.
+const CORRECTIONS: usize = 4;
+
+/// Places an event by steps of its own, from the start of the step that it lies in to the event: the end of a step is of order 16, the
+/// polynomial within it of order 8. Returns the step that ends there; none where it does not converge, and the event stays as the polynomial has it.
+#[inline(always)]
+fn settle<L: Lane, F: Field<D>, V: Events<D, E>, const D: usize, const E: usize>(
+    field: &F,
+    events: &V,
+    tolerance: Tolerance,
+    before: &Carried<D>,
+    piece: &Piece<D>,
+    event: &mut Met<D>,
+    work: &mut Work,
+) -> Option<Piece<D>> {
+    let value = |point: &Point<D>| events.values::<f64>(point.time, &point.position, &point.velocity)[event.which];
+    let mut time = event.point.time;
+    // The slope from the polynomial: it only speeds up what the values decide.
+    let reach = 1e-3 * piece.span;
+    let slope = (value(&piece.at(time + reach)) - value(&piece.at(time - reach))) / (2.0 * reach);
+    let mut settled = None;
+    for _ in 0..CORRECTIONS {
+        let span = time - before.point.time;
+        if !(span > 0.0) {
+            break;
+        }
+        let guess = step::foretold::<L, D>(&piece.acceleration, 0.0, span / piece.span);
+        let nodes: step::Nodes<L, D> =
+            step::solve(field, &before.point, span, Some(guess), tolerance.iteration(), 0.5, &mut work.evaluations)?;
+        let mut at = *before;
+        at.step(span, &nodes.acceleration);
+        at.point.time = time;
+        let acceleration = step::coefficients(&nodes.acceleration);
+        settled = Some((Piece { start: before.point, span, acceleration }, at.point));
+        let correction = value(&at.point) / slope;
+        if !correction.is_finite() || correction.abs() <= 2.0 * f64::EPSILON * time.abs().max(piece.span) {
+            break;
+        }
+        time = (time - correction).clamp(before.point.time, piece.end());
+    }
+    let (exact, point) = settled?;
+    event.point = point;
+    Some(exact)
+}
+
 impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Flight<'_, F, V, D, E> {
     type Answer = Result<(Trajectory<D>, Vec<Met<D>>), IntegrationError>;
 
@@ -162,7 +208,7 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
             let left = (until - at.point.time) - at.lost.time;
             let last = left <= span * (1.0 + 1e-6);
             let now = if last { left } else if left < 2.0 * span { 0.5 * left } else { span };
-            let guess = guess_from.as_ref().map(|(before, long)| step::foretold::<L, D>(before, now / long));
+            let guess = guess_from.as_ref().map(|(before, long)| step::foretold::<L, D>(before, 1.0, now / long));
             let solved: Option<step::Nodes<L, D>> = step::solve(field, &at.point, now, guess, tolerance.iteration(), contraction, &mut work.evaluations);
             let Some(nodes) = solved else {
                 work.refused += 1;
@@ -193,6 +239,7 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
                 }
             };
             let piece = Piece { start: at.point, span: now, acceleration: coefficients };
+            let before = at;
             at.step(now, &nodes.acceleration);
             if last {
                 at.point.time = until;
@@ -218,9 +265,20 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
                     event::met_in(&piece, events, which, &samples, &mut met);
                 }
                 met[found..].sort_by(|a, b| a.point.time.total_cmp(&b.point.time));
+                let mut ended = None;
+                for event in &mut met[found..] {
+                    let exact = settle::<L, F, V, D, E>(field, events, tolerance, &before, &piece, event, &mut work);
+                    if events.watched()[event.which].ends {
+                        ended = exact;
+                        break;
+                    }
+                }
                 if let Some(end) = met[found..].iter().position(|m| events.watched()[m.which].ends) {
                     met.truncate(found + end + 1);
                     let there = met[found + end].point;
+                    if let (Some(last), Some(exact)) = (pieces.last_mut(), ended) {
+                        *last = exact;
+                    }
                     return Ok((Trajectory::new(pieces, there, work), met));
                 }
                 value_before = value_after;

@@ -60,11 +60,13 @@ pub(in super::super) fn coefficients_of(at: &[f64; 8]) -> [f64; 8] {
     all
 }
 
-/// The acceleration at the nodes of a step, as the polynomial of the step before foretells it.
+/// The acceleration at the nodes of a step, as the polynomial of another step tells it.
+///
+/// - `from`: where the new step begins on the other, as a share of it: 1 for the step after it; `ratio`: of the lengths.
 #[inline(always)]
-pub(super) fn foretold<L: Lane, const D: usize>(before: &[[f64; 8]; D], ratio: f64) -> [L; D] {
-    // Argument of the polynomials on the step before: 2 (1 + ratio × node) − 1.
-    let argument = L::splat(2.0 * ratio).mul_add(L::load(&NODES), L::splat(1.0));
+pub(super) fn foretold<L: Lane, const D: usize>(before: &[[f64; 8]; D], from: f64, ratio: f64) -> [L; D] {
+    // Argument of the polynomials: 2 (from + ratio × node) − 1.
+    let argument = L::splat(2.0 * ratio).mul_add(L::load(&NODES), L::splat(2.0 * from - 1.0));
     let (mut older, mut newer) = (L::splat(1.0), argument);
     let mut values = [L::splat(0.0); D];
     for d in 0..D {
