@@ -53,6 +53,8 @@ pub mod aims;
 mod air;
 pub mod approach;
 pub mod arc;
+pub mod assist;
+mod assist_readings;
 mod audit_noun;
 mod body;
 pub mod body_themes;
@@ -70,6 +72,7 @@ mod grid_picture;
 mod grid_readings;
 pub mod handle;
 mod ledger;
+pub mod meet;
 mod orbit;
 mod orbit_motion;
 mod orbit_readings;
@@ -78,6 +81,7 @@ pub mod picture;
 mod plan;
 mod porkchop;
 mod refusal;
+pub mod return_windows;
 mod save;
 pub mod system;
 mod table;
@@ -128,6 +132,10 @@ pub const TABLES: &[&[Definition]] = &[
     arc::TABLE,
     flyby::TABLE,
     approach::TABLE,
+    assist::TABLE,
+    assist_readings::TABLE,
+    meet::TABLE,
+    return_windows::TABLE,
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
@@ -169,6 +177,9 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<arc::Arc>(),
     NounEntry::of::<flyby::Flyby>(),
     NounEntry::of::<approach::Approach>(),
+    NounEntry::of::<assist::Assist>(),
+    NounEntry::of::<meet::Rendezvous>(),
+    NounEntry::of::<return_windows::ReturnWindow>(),
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),
