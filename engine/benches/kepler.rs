@@ -1,7 +1,8 @@
 //! How long is one solution of Kepler's equation, and one flight along a conic?
 //!
 //! `cargo bench -p visviva-engine --bench kepler -- --json FILE --beside FILE`: on each width of lanes that the processor
-//! has and one by one. Every item of both batches is checked, and that its bits are the same on all.
+//! has, one by one, and flights from states in a list as well as from columns. Every item is checked, and that its bits are
+//! the same on all.
 
 #![allow(
     clippy::print_stdout,
@@ -18,7 +19,9 @@ mod inputs;
 mod measure;
 
 use measure::{Measured, number, reference};
-use visviva_engine::conic::{State, angular_momentum, anomaly, energy, propagate, propagate_columns_at};
+use visviva_engine::conic::{
+    State, angular_momentum, anomaly, energy, propagate, propagate_batch, propagate_columns_at,
+};
 use visviva_engine::numerics::lanes::Width;
 use visviva_engine::vector::Vec3;
 
@@ -50,8 +53,9 @@ fn main() {
     });
     let mut ends: Vec<[Vec<f64>; 6]> = vec![std::array::from_fn(|_| vec![0.0; ITEMS]); widths.len() + 1];
     let mut plain = vec![0.0; ITEMS];
+    let mut states = vec![flights[0].0; ITEMS];
     let times = {
-        let (e, mean, flights, columns, plain) = (&e, &mean, &flights, &columns, &mut plain);
+        let (e, mean, flights, columns, states, plain) = (&e, &mean, &flights, &columns, &mut states, &mut plain);
         let mut contenders: Vec<(usize, Box<dyn FnMut() + '_>)> = Vec::new();
         for (k, answers) in anomalies.iter_mut().enumerate() {
             let width = widths.get(k).copied();
@@ -97,6 +101,16 @@ fn main() {
                 }),
             ));
         }
+        let mut from = 0;
+        contenders.push((
+            FLIGHTS,
+            Box::new(move || {
+                propagate_batch(1.0, flights[from..from + FLIGHTS].iter().copied(), |i, end| {
+                    states[from + i] = end.expect("every item has an answer");
+                });
+                from = (from + FLIGHTS) % ITEMS;
+            }),
+        ));
         let mut at = 0;
         contenders.push((
             BURST,
@@ -112,7 +126,7 @@ fn main() {
         measure::interleaved(ITEMS, ITEMS / FLIGHTS + 50, &mut all)
     };
     let kinds = widths.len() + 1;
-    println!("the cited method as its paper writes it, library sine and cosine: {:.1} ns", times[2 * kinds] * 1e9);
+    println!("the cited method as its paper writes it, library sine and cosine: {:.1} ns", times[2 * kinds + 1] * 1e9);
     let same = |strangers: usize, what: &str| {
         println!("{what}: {strangers} items whose bits depend on the width or on company");
         if strangers == 0 { 0.0 } else { f64::INFINITY }
@@ -122,22 +136,30 @@ fn main() {
     let strangers =
         anomalies.iter().map(|row| row.iter().zip(&anomalies[widest]).filter(|(a, b)| differ(a, b)).count());
     let equation = equation_error(&e, &mean, &anomalies[widest]) + same(strangers.sum(), "kepler_equation");
-    let strangers = ends.iter().map(|row| {
-        let apart = |i: &usize| row.iter().zip(&ends[widest]).any(|(a, b)| differ(&a[*i], &b[*i]));
-        (0..ITEMS).filter(apart).count()
-    });
     let found: Vec<State> = (0..ITEMS)
         .map(|i| {
             let [x, y, z, u, v, w] = ends[widest].each_ref().map(|column| column[i]);
             State::new(Vec3::new(x, y, z), Vec3::new(u, v, w))
         })
         .collect();
-    let flight = flight_error(&flights, &found) + same(strangers.sum(), "kepler_propagation");
+    let strangers = ends.iter().map(|row| {
+        let apart = |i: &usize| row.iter().zip(&ends[widest]).any(|(a, b)| differ(&a[*i], &b[*i]));
+        (0..ITEMS).filter(apart).count()
+    });
+    let bits = |state: &State| {
+        let State { position: r, velocity: v } = state;
+        [r[0], r[1], r[2], v[0], v[1], v[2]].map(f64::to_bits)
+    };
+    let apart_as_states = states.iter().zip(&found).filter(|(a, b)| bits(a) != bits(b)).count();
+    let strangers = strangers.sum::<usize>() + apart_as_states;
+    let flight = flight_error(&flights, &found) + same(strangers, "kepler_propagation");
     for (k, name) in widths.iter().map(|width| format!("{width:?}")).chain(["one by one".to_string()]).enumerate() {
         let rows = [("kepler_equation", times[k], equation), ("kepler_propagation", times[kinds + k], flight)]
             .map(|(problem, seconds_per_unit, error)| Measured { problem, seconds_per_unit, error });
         measure::report_as(&format!("engine, {name}"), &rows);
     }
+    let states = Measured { problem: "kepler_propagation", seconds_per_unit: times[2 * kinds], error: flight };
+    measure::report_as("engine, states", &[states]);
     measure::report(&[
         Measured { problem: "kepler_equation", seconds_per_unit: times[widest], error: equation },
         Measured { problem: "kepler_propagation", seconds_per_unit: times[kinds + widest], error: flight },

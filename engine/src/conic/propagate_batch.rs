@@ -50,10 +50,17 @@ pub fn propagate_batch_at(
         propagate_columns_at(width, gm, filled, ends.each_mut().map(|column| &mut column[..count]), |i, error| {
             refusals.push((i, error));
         });
-        let mut refusals = refusals.into_iter().peekable();
-        for i in 0..count {
-            let refusal = refusals.next_if(|(refused, _)| *refused == i);
-            answer(first + i, refusal.map_or_else(|| Ok(state(&ends, i)), |(_, error)| Err(error)));
+        // Most blocks have no refusal, and a loop that looks for none is sooner done.
+        let mut next = 0;
+        for (refused, error) in refusals {
+            for i in next..refused {
+                answer(first + i, Ok(state(&ends, i)));
+            }
+            answer(first + refused, Err(error));
+            next = refused + 1;
+        }
+        for i in next..count {
+            answer(first + i, Ok(state(&ends, i)));
         }
         first += count;
         if count < COPIED {
