@@ -87,3 +87,11 @@ pub fn lambert(seed: u64, i: u64, multi: bool) -> ([f64; 3], [f64; 3], f64, f64)
     };
     (r1, r2, tn * (0.5 * (s * s * s)).sqrt(), revs)
 }
+
+/// Start `i` of a batch about `start`: the first as it is, every other with each component moved by up to `share` of itself.
+pub fn moved<const W: usize>(start: [f64; W], seed: u64, i: u64, share: f64) -> [f64; W] {
+    if i == 0 {
+        return start;
+    }
+    std::array::from_fn(|j| start[j] * (1.0 + share * (2.0 * uniform(seed, i * W as u64 + j as u64 + 1) - 1.0)))
+}

@@ -6,6 +6,7 @@ mod audit;
 mod conics;
 mod encounters;
 mod ends;
+mod integrators;
 mod sensitivities;
 mod system_files;
 mod velm;

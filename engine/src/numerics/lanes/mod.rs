@@ -13,6 +13,7 @@
 mod array;
 mod dispatch;
 pub(crate) mod elementary;
+mod exponential;
 mod pair;
 mod single;
 #[cfg(target_arch = "x86_64")]
@@ -26,6 +27,7 @@ mod elementary_values;
 mod same_bits;
 
 pub use dispatch::Width;
+pub use exponential::exponential;
 #[allow(unused_imports, reason = "the doors for kernels to come")]
 pub(crate) use dispatch::{Kernel, at_width, single, widest};
 pub(crate) use pair::Pair;
@@ -36,7 +38,7 @@ use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 pub(crate) const MOST_ITEMS: usize = 16;
 
 /// Numbers side by side. All operations are IEEE 754 binary64, rounded to nearest, on each item for itself.
-pub(crate) trait Lane:
+pub trait Lane:
     Copy
     + Add<Output = Self>
     + Sub<Output = Self>
@@ -131,7 +133,7 @@ pub(crate) trait Lane:
 }
 
 /// A truth for each item of a lane.
-pub(crate) trait Mask: Copy + BitAnd<Output = Self> + BitOr<Output = Self> + Not<Output = Self> {
+pub trait Mask: Copy + BitAnd<Output = Self> + BitOr<Output = Self> + Not<Output = Self> {
     /// How many truths stand side by side.
     const ITEMS: u32;
 
