@@ -69,6 +69,7 @@ mod grid;
 mod grid_picture;
 mod grid_readings;
 pub mod handle;
+pub mod ladder;
 mod ledger;
 mod orbit;
 mod orbit_motion;
@@ -77,6 +78,7 @@ mod phasing;
 pub mod picture;
 mod plan;
 mod porkchop;
+mod purses;
 mod refusal;
 mod save;
 pub mod system;
@@ -87,6 +89,7 @@ mod tour_readings;
 mod track;
 pub mod tuning;
 mod vehicle;
+mod vehicle_file;
 mod voyage;
 mod voyage_verbs;
 pub mod windows;
@@ -114,6 +117,8 @@ pub const TABLES: &[&[Definition]] = &[
     orbit_motion::TABLE,
     burn::TABLE,
     vehicle::TABLE,
+    ladder::TABLE,
+    purses::TABLE,
     voyage::TABLE,
     voyage_verbs::TABLE,
     aims::TABLE,
@@ -158,6 +163,8 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
+    NounEntry::of::<ladder::Ladder>(),
+    NounEntry::of::<visviva_engine::vehicle::Purses>(),
     NounEntry::of::<handle::Handle>(),
     NounEntry::of::<visviva_engine::arc::shoot::Aim>(),
     NounEntry::of::<aims::Occasion>(),
