@@ -225,3 +225,64 @@ fn maren_is_reached_and_left_through_its_planet() {
     let late = cost_at(best.dates.0.after(0.25 * month)).expect("an arc");
     assert!(late > 2.0 * best.dv_departure, "a quarter of a month late costs {late} m/s");
 }
+
+/// Whole revolutions: the same families in another way round. Between circles the cost of an arc is that of its ellipse, so a tangent
+/// ellipse flown once more round costs what Hohmann's does, a period of it later.
+#[test]
+fn once_more_round_the_hohmann_ellipse_costs_the_same() {
+    let ratio = 1.524;
+    let text = CIRCLES.replace("OUTER", &ratio.to_string());
+    let system = System::parse(&text, "circles").expect("a system");
+    let (inner, outer) = (system.body("Inner").expect("a body"), system.body("Outer").expect("a body"));
+    let gm = system.root().gm();
+    let (r1, r2) = (149_597_870_700.0, 149_597_870_700.0 * ratio);
+    let half: f64 = 0.5 * (r1 + r2);
+    let period = TAU * (half.powi(3) / gm).sqrt();
+    let rate = |r: f64| (gm / r.powi(3)).sqrt();
+    let synodic = TAU / (rate(r1) - rate(r2));
+    let begin = epoch("2140-01-01T00:00:00 TDB");
+    let mut options = WindowOptions::new((begin, begin.after(2.2 * synodic)), 1e3);
+    options.rank = Some(Rank::Excess { arrival_weight: 1.0 });
+    options.shoot = false;
+    options.revolutions = 1;
+    let found = windows(&inner, &outer, &options, &Watch::none()).expect("a search");
+    let leaving = (gm * (2.0 / r1 - 1.0 / half)).sqrt() - (gm / r1).sqrt();
+    let arriving = (gm / r2).sqrt() - (gm * (2.0 / r2 - 1.0 / half)).sqrt();
+    for revolutions in [0, 1] {
+        let best = found.list.iter().find(|w| w.arc.family.revolutions == revolutions).expect("a window");
+        // As above: second order in the dates' error, ten times Lambert's worst.
+        assert!((best.cost / (leaving + arriving) - 1.0).abs() < 1e-9, "{revolutions}: {}", best.cost);
+        let flight = best.dates.1.seconds_since(best.dates.0);
+        assert!((flight / (period * (0.5 + f64::from(revolutions))) - 1.0).abs() < 1e-5, "{revolutions}: {flight}");
+    }
+    // Each one is a minimum of its own family: none on the edge where the branches meet.
+    for window in &found.list {
+        assert!(window.cost.is_finite() && window.arc.family.revolutions <= 1);
+    }
+}
+
+/// Dates close to half a revolution, where the unbroken arc has to stand steeply: the broken plane wins there, the model flies both its
+/// burns to the aim, and forbidding it leaves the dearer arcs.
+#[test]
+fn where_only_half_a_revolution_is_open_a_broken_plane_wins() {
+    let system = System::embedded("sol", EphemerisChoice::Default).expect("the embedded system");
+    let (earth, mars) = (system.body("Earth").expect("a body"), system.body("Mars").expect("a body"));
+    let mut options = WindowOptions::new((epoch("2028-11-28T00:00:00 TDB"), epoch("2028-12-02T00:00:00 TDB")), 300e3);
+    options.arrival = Some(ArrivalOrbit::Circular { altitude: 400e3 });
+    options.flight_time = Some((242.0 * DAY, 250.0 * DAY));
+    let found = windows(&earth, &mars, &options, &Watch::none()).expect("a search");
+    let best = &found.list[0];
+    let change = best.plane_change.as_ref().expect("a broken plane");
+    println!("{} {:?}", best.why, best.flown);
+    let flown = best.flown.unwrap_or_else(|| panic!("{}", best.why));
+    assert!(flown.periapsis_miss.abs() < 1.0, "{flown:?}");
+    assert!(flown.arrive.seconds_since(best.arrive).abs() < 1e-3);
+    assert!(best.cost < change.unbroken.expect("an unbroken arc"));
+    assert!(change.rival.is_none_or(|rival| best.cost < rival));
+    assert!(best.cost <= change.at_right_angle);
+    // The feet of the asymptotes, 1e7 m each, turn into some metres a second on the way; what they add shows, and is no more.
+    assert!((best.dv_total - best.cost).abs() < 30.0, "{} {}", best.dv_total, best.cost);
+    options.broken_planes = false;
+    let unbroken = windows(&earth, &mars, &options, &Watch::none()).expect("a search");
+    assert!(unbroken.list.iter().all(|window| window.plane_change.is_none() && window.cost > best.cost));
+}

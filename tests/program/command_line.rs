@@ -176,6 +176,28 @@ fn an_interrupted_run_is_130_and_keeps_what_was_recorded() {
 
 #[cfg(unix)]
 #[test]
+fn an_interrupted_search_answers_what_it_has_where_the_script_takes_that() {
+    let task = "search: \"global\", bounds: #{ a: [0, 1] }, evaluations: 1_000_000_000, cost: |u| (u.a - 0.3) ** 2 + 1";
+    for (more, wanted) in [(", partial: true", 0), ("", 130)] {
+        let file = script(&format!(
+            "let s = minimise(#{{ {task}{more} }}); record(\"found\", s.x.a); record(\"why\", s.why);"
+        ));
+        let child = visviva(&["run", "--json", path(&file)]).stdout(Stdio::piped()).spawn().expect("the program runs");
+        press_interrupt(&child);
+        let (status, out, _) = told(child.wait_with_output().expect("the program ends"));
+        let document: Value = serde_json::from_str(&out).expect("one document");
+        assert_eq!(status, wanted, "{out}");
+        if status == 0 {
+            // A hundred thousand tries and more bring one unknown far nearer than this.
+            let found = document["records"][0]["value"].as_f64().or(document["records"][0]["value"]["value"].as_f64());
+            assert!((found.expect("a number") - 0.3).abs() < 1e-3, "{out}");
+            assert_eq!(document["records"][1]["value"], "interrupted");
+        }
+    }
+}
+
+#[cfg(unix)]
+#[test]
 fn an_interrupted_line_keeps_what_was_made() {
     let home = tempfile::tempdir().expect("a folder");
     let mut child = visviva(&["repl"])

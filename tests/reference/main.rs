@@ -14,6 +14,7 @@ mod global_optimisation;
 mod kepler;
 mod lambert;
 mod maneuvers;
+mod mars_windows;
 mod missions;
 mod missions_dates;
 mod opportunities;

@@ -11,7 +11,7 @@ use super::lambert::{self, Branch, Way};
 use super::parking::{ArrivalOrbit, Parking};
 use super::plan_error::PlanError;
 use super::route::Route;
-use super::transfer::{Arc, DAY, Offsets, Solved, solve};
+use super::transfer::{Arc, DAY, Family, Offsets, Solved, solve};
 use crate::burn::Burn;
 use crate::conic::{self, State};
 use crate::numerics::minimum;
@@ -32,6 +32,8 @@ pub(super) struct Trip {
     /// Periapsis radius at arrival, m.
     pub arrival_radius: f64,
     pub plane: ArrivalPlane,
+    /// Which arc joins the ends.
+    pub family: Family,
 }
 
 /// A plan with its dates: from the parking orbit to periapsis at the goal.
@@ -105,10 +107,16 @@ impl Trip {
         }
     }
 
+    /// The arc for these dates, the centres missed by `offsets`.
+    fn solved(&self, leave: Epoch, meet: Epoch, offsets: &Offsets) -> Result<Solved, PlanError> {
+        let ends = (&self.from, &self.to);
+        solve(&self.route, ends, leave, meet, self.central_periapsis(), offsets, self.family)
+    }
+
     /// The arc centre to centre for these dates.
     pub(super) fn centre_to_centre(&self, leave: Epoch, meet: Epoch) -> Result<Solved, PlanError> {
         let offsets = Offsets::none(&self.route);
-        solve(&self.route, &self.from, &self.to, leave, meet, self.central_periapsis(), &offsets)
+        self.solved(leave, meet, &offsets)
     }
 
     /// The plan for these dates of the central arc, aims included until the last round moves them by less than `closed` (m).
@@ -219,7 +227,7 @@ impl Trip {
         };
         let solved = match given_climb {
             Some(orbit) => self.ascend(orbit, start, meet, offsets)?,
-            None => solve(&self.route, &self.from, &self.to, start, meet, self.central_periapsis(), offsets)?,
+            None => self.solved(start, meet, offsets)?,
         };
         let arc = solved.arc;
         let (parking, burn, after) = match (arc.v_inf_depart, given_climb) {
@@ -328,6 +336,7 @@ impl Trip {
             v_inf_depart: None,
             v_inf_arrive: Some(inward.last().map_or(v_infinity, |p| p.v_infinity_moon)),
             theta: arc.transfer_angle,
+            family: Family::DIRECT,
             outward: Vec::new(),
             inward,
         };

@@ -13,12 +13,12 @@
 #![allow(clippy::needless_bitwise_bool, reason = "truths stand side by side, one of a single lane among them")]
 
 use crate::numerics::lanes::{Lane, Mask};
-use std::f64::consts::{FRAC_PI_2, PI};
+use std::f64::consts::{FRAC_PI_2, FRAC_PI_8, PI};
 
 /// h³ Q = ABOVE/BELOW of h from 0 to [`REACH`], by interpolation with 60 digits at 16 of Chebyshev's nodes in the logarithm of
 /// 1 + h: off by less than 2e-17 of it.
 const ABOVE: [f64; 9] = [
-    0.39269908169872414,
+    FRAC_PI_8,
     1.5669070921948356,
     3.115844929064189,
     3.79239622311019,

@@ -1,18 +1,19 @@
-//! The grid of a search for windows, its minima refined, and the hour of the month within them.
+//! The grid of a search for windows: a cost for each pair of dates and each family of arcs, and where it is least among its neighbours.
 
+use super::excess::{ExcessInput, ExcessOutput, NO_ARC, StateTable, excess_batch};
+use super::lambert::Way;
 use super::parking::semi_major_axis;
 use super::plan_error::PlanError;
 use super::search::Search;
-use super::transfer::DAY;
-use super::valley::{Bounds, Minimum, descend};
-use crate::conic::State;
+use super::transfer::{DAY, Family};
+use crate::conic::{self, State};
 use crate::numerics::watch::Watch;
 use crate::orbit::Orbit;
 use crate::system::Body;
 
-/// Steps of the grid to a revolution of the faster body: four days for Earth. A wider one (to a month) finds the same best
-/// opportunities and loses shallow ones beside the ridge of half a revolution.
-const STEPS_A_REVOLUTION: f64 = 90.0;
+/// Steps of the grid to a revolution of the faster body: eight days for Earth. Arcs of less than half a revolution and of more are
+/// told apart, so that no minimum beside the ridge between them is lost to a cheaper neighbour across it.
+const STEPS_A_REVOLUTION: f64 = 45.0;
 
 /// The same where one end is the central body itself: the cost has one minimum a month and no ridge.
 const STEPS_A_MONTH: f64 = 24.0;
@@ -20,14 +21,11 @@ const STEPS_A_MONTH: f64 = 24.0;
 /// Most pairs of dates that are looked at: some seconds.
 const MOST_CELLS: f64 = 2.0e7;
 
-/// Samples of a moon's month within a window, where moons are left or met.
-const HOURS: i32 = 24;
-
 /// The grid: its step and its local minima.
 pub(super) struct Grid {
     pub step: (f64, f64),
     pub cells: usize,
-    pub minima: Vec<[f64; 2]>,
+    pub minima: Vec<(Family, [f64; 2])>,
     pub left_out: bool,
 }
 
@@ -73,122 +71,161 @@ impl Search {
         if let Some(body) = route.down_to_goal.first() {
             body.state(self.epoch(least))?;
         }
-        let climbs = self.climbs();
-        let mut costs = vec![f64::INFINITY; departures * flights];
-        let mut left_out = false;
-        for i in 0..departures {
-            if watch.stopped() {
-                return Err(PlanError::Stopped);
-            }
-            for k in 0..flights {
-                let seconds = least + k as f64 * step;
-                let cost = if climbs {
-                    self.whole([i as f64 * step, seconds])
-                } else {
-                    left_out |= goals[i + k].is_none();
-                    starts[i].as_ref().zip(goals[i + k].as_ref()).and_then(|(a, b)| self.coarse(a, b, seconds))
-                };
-                costs[i * flights + k] = cost.unwrap_or(f64::INFINITY);
-            }
-        }
-        let at = |i: i64, k: i64| {
-            let inside = i >= 0 && k >= 0 && i < departures as i64 && k < flights as i64;
-            if inside { costs[i as usize * flights + k as usize] } else { f64::INFINITY }
-        };
+        let table = Table { least, step, flights, starts, goals };
         let mut minima = Vec::new();
-        for i in 0..departures as i64 {
-            for k in 0..flights as i64 {
-                let here = at(i, k);
-                let lower = |di: i64, dk: i64| {
-                    let other = at(i + di, k + dk);
-                    // Of equal neighbours the first one counts.
-                    other < here || (other == here && (di, dk) < (0, 0))
-                };
-                let beaten = (-1..=1).any(|di| (-1..=1).any(|dk| (di, dk) != (0, 0) && lower(di, dk)));
-                if here.is_finite() && !beaten {
-                    minima.push([i as f64 * step, least + k as f64 * step]);
-                }
-            }
+        for family in &self.families {
+            let sheet = if self.climbs() {
+                self.sheet_of_climbs(&table, *family, watch)?
+            } else {
+                self.sheet(&table, *family, watch)?
+            };
+            minima.extend(sheet.minima().into_iter().map(|(i, k)| (*family, [i as f64 * step, table.flight(k)])));
         }
-        Ok(Grid { step: (step, step), cells: departures * flights, minima, left_out })
+        let left_out = !self.climbs() && table.goals.iter().any(Option::is_none);
+        let cells = departures * flights * self.families.len();
+        Ok(Grid { step: (step, step), cells, minima, left_out })
     }
 
-    fn bounds(&self) -> Bounds {
-        Bounds { low: [0.0, self.flight_time.0], high: [self.span, self.flight_time.1] }
-    }
-
-    /// Each minimum of the grid refined, equal ones merged.
-    pub(super) fn refined(&self, grid: &Grid, watch: &Watch<'_>) -> Result<Vec<Minimum>, PlanError> {
-        let mut found = Vec::new();
-        let step = grid.step.0;
-        for start in &grid.minima {
+    /// Costs of the arcs of one family, a row of flight times for each departure.
+    fn sheet(&self, table: &Table, family: Family, watch: &Watch<'_>) -> Result<Sheet, PlanError> {
+        let gm = Orbit::gm_of(&self.trip.route.about);
+        let mut sheet = Sheet::empty(table.starts.len(), table.flights);
+        let (starts, goals) =
+            (StateTable::new(table.starts.iter().copied()), StateTable::new(table.goals.iter().copied()));
+        let times: Vec<f64> = (0..table.flights).map(|k| table.flight(k)).collect();
+        let (mut leaving, mut meeting) = (vec![NO_ARC; table.flights], vec![NO_ARC; table.flights]);
+        for (i, start) in table.starts.iter().enumerate() {
             if watch.stopped() {
                 return Err(PlanError::Stopped);
             }
-            found.extend(descend(*start, step, 0.02 * step, 2e-6 * step, self.bounds(), watch, |at| self.cost(at)));
-        }
-        Ok(merged(found, 0.25 * step))
-    }
-
-    /// The hour of the month: for each minimum of the planets' dates, the best phases of the moons that are left or met.
-    pub(super) fn hours(&self, minima: &[Minimum], watch: &Watch<'_>) -> Result<Vec<Minimum>, PlanError> {
-        let month = |chain: &[Body]| -> Result<f64, PlanError> {
-            let mut longest = 0.0_f64;
-            for pair in chain.windows(2) {
-                let axis = semi_major_axis(&pair[1], &pair[0], self.begin)?;
-                longest = longest.max(std::f64::consts::TAU * (axis.powi(3) / Orbit::gm_of(&pair[0])).sqrt());
-            }
-            Ok(longest)
-        };
-        let (first, second) = (month(&self.trip.route.down_to_start)?, month(&self.trip.route.down_to_goal)?);
-        let bounds = self.bounds();
-        let mut found = Vec::new();
-        let mut nearest = f64::INFINITY;
-        for minimum in minima {
-            let mut best: Option<([f64; 2], f64)> = None;
-            let range = |month: f64| if month > 0.0 { -HOURS / 2..=HOURS / 2 } else { 0..=0 };
-            for i in range(first) {
-                if watch.stopped() {
-                    return Err(PlanError::Stopped);
-                }
-                for k in range(second) {
-                    let (early, late) =
-                        (f64::from(i) / f64::from(HOURS) * first, f64::from(k) / f64::from(HOURS) * second);
-                    let at = [
-                        (minimum.at[0] + early).clamp(bounds.low[0], bounds.high[0]),
-                        (minimum.at[1] + late - early).clamp(bounds.low[1], bounds.high[1]),
-                    ];
-                    if let Some(cost) = self.whole(at)
-                        && best.is_none_or(|(_, least)| cost < least)
-                    {
-                        best = Some((at, cost));
+            let Some(start) = start else { continue };
+            let sense = conic::angular_momentum(start);
+            let row = &mut sheet.cells[i * table.flights..(i + 1) * table.flights];
+            if self.given_plane {
+                for (k, cell) in row.iter_mut().enumerate() {
+                    if let Some(goal) = &table.goals[i + k] {
+                        cell.long = start.position.cross(&goal.position).dot(&sense) < 0.0;
+                        cell.cost = self.priced(start, goal, times[k], family).unwrap_or(f64::INFINITY);
                     }
                 }
+                continue;
             }
-            let least_month = [first, second].into_iter().filter(|m| *m > 0.0).fold(f64::INFINITY, f64::min);
-            nearest = nearest.min(0.1 * least_month);
-            if let Some((at, _)) = best {
-                let step = least_month / f64::from(HOURS);
-                found.extend(descend(at, step, 0.02 * step, 1e-6 * step, bounds, watch, |at| self.whole(at)));
+            // Flights too short for the revolutions come first.
+            let enough = |k: &usize| {
+                let goal = table.goals[i + k].as_ref();
+                goal.is_some_and(|goal| round_enough(gm, start, goal, times[*k], family.revolutions))
+            };
+            let Some(first) = (0..table.flights).find(enough) else { continue };
+            let input = ExcessInput {
+                departures: starts.range(i..i + 1),
+                arrivals: goals.range(i + first..i + table.flights),
+                times: &times[first..],
+            };
+            let mut output = ExcessOutput { departures: &mut leaving[first..], arrivals: &mut meeting[first..] };
+            let way = Way::Prograde(sense);
+            if excess_batch(gm, &input, family.revolutions, family.branch, way, &mut output).is_err() {
+                continue;
+            }
+            for k in first..table.flights {
+                if let Some(goal) = &table.goals[i + k]
+                    && leaving[k] < NO_ARC
+                {
+                    row[k].long = start.position.cross(&goal.position).dot(&sense) < 0.0;
+                    row[k].cost = self.at_speeds(leaving[k], meeting[k], None).unwrap_or(f64::INFINITY);
+                }
             }
         }
-        Ok(merged(found, nearest))
+        Ok(sheet)
+    }
+
+    /// Costs where one end is the central body itself.
+    fn sheet_of_climbs(&self, table: &Table, family: Family, watch: &Watch<'_>) -> Result<Sheet, PlanError> {
+        let whole = self.whole(family);
+        let mut sheet = Sheet::empty(table.starts.len(), table.flights);
+        for i in 0..table.starts.len() {
+            if watch.stopped() {
+                return Err(PlanError::Stopped);
+            }
+            for k in 0..table.flights {
+                if let Some(cost) = whole([i as f64 * table.step, table.flight(k)]) {
+                    sheet.cells[i * table.flights + k] = Cell { cost, long: false };
+                }
+            }
+        }
+        Ok(sheet)
     }
 }
 
-/// Minima in order of cost, each one kept unless a better one lies within `distance` (s) of both its dates.
-fn merged(mut minima: Vec<Minimum>, distance: f64) -> Vec<Minimum> {
-    minima.sort_by(|a, b| a.value.total_cmp(&b.value).then(a.at[0].total_cmp(&b.at[0])));
-    let mut kept: Vec<Minimum> = Vec::new();
-    for minimum in minima {
-        let near = |other: &Minimum| {
-            let departures = (other.at[0] - minimum.at[0]).abs();
-            let arrivals = (other.at[0] + other.at[1] - minimum.at[0] - minimum.at[1]).abs();
-            departures <= distance && arrivals <= distance
-        };
-        if !kept.iter().any(near) {
-            kept.push(minimum);
-        }
+/// Whether the time can hold so many whole revolutions: none is faster than that many periods of the least ellipse, whose axis
+/// is the half-perimeter of the triangle. [Battin1999]
+fn round_enough(gm: f64, start: &State, goal: &State, seconds: f64, revolutions: u32) -> bool {
+    if revolutions == 0 {
+        return true;
     }
-    kept
+    let (r1, r2) = (&start.position, &goal.position);
+    let axis = 0.25 * (r1.norm() + r2.norm() + (r2 - r1).norm());
+    seconds > f64::from(revolutions) * std::f64::consts::TAU * (axis.powi(3) / gm).sqrt()
+}
+
+/// States of both bodies on one grid of dates.
+struct Table {
+    /// Least flight time, and the step of all dates, s.
+    least: f64,
+    step: f64,
+    /// Flight times looked at.
+    flights: usize,
+    starts: Vec<Option<State>>,
+    goals: Vec<Option<State>>,
+}
+
+impl Table {
+    fn flight(&self, k: usize) -> f64 {
+        self.least + k as f64 * self.step
+    }
+}
+
+/// One pair of dates.
+#[derive(Clone, Copy)]
+struct Cell {
+    cost: f64,
+    /// Whether its arc sweeps more than half a revolution.
+    long: bool,
+}
+
+/// The costs of a family over departures and flight times.
+struct Sheet {
+    departures: usize,
+    flights: usize,
+    cells: Vec<Cell>,
+}
+
+impl Sheet {
+    fn empty(departures: usize, flights: usize) -> Self {
+        Self { departures, flights, cells: vec![Cell { cost: f64::INFINITY, long: false }; departures * flights] }
+    }
+
+    /// Cells below all their neighbours on the same side of the ridge.
+    fn minima(&self) -> Vec<(usize, usize)> {
+        let mut minima = Vec::new();
+        for i in 0..self.departures {
+            for k in 0..self.flights {
+                let here = self.cells[i * self.flights + k];
+                if !here.cost.is_finite() {
+                    continue;
+                }
+                let beaten = (i.saturating_sub(1)..self.departures.min(i + 2)).any(|i2| {
+                    (k.saturating_sub(1)..self.flights.min(k + 2)).any(|k2| {
+                        let other = self.cells[i2 * self.flights + k2];
+                        // Of equal neighbours the first one counts.
+                        other.long == here.long
+                            && (other.cost < here.cost || (other.cost == here.cost && (i2, k2) < (i, k)))
+                    })
+                });
+                if !beaten {
+                    minima.push((i, k));
+                }
+            }
+        }
+        minima
+    }
 }

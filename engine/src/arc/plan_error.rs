@@ -95,7 +95,10 @@ pub enum PlanError {
         what: &'static str,
     },
     /// A span of dates that ends before it begins.
-    #[error("the span of departures ends ({to}) before it begins ({from})")]
+    #[error(
+        "the span of departures ends ({}) {:.3} d before it begins ({})",
+        to.show(), from.seconds_since(*to) / 86_400.0, from.show()
+    )]
     Span {
         /// Begin.
         from: Epoch,
@@ -103,7 +106,7 @@ pub enum PlanError {
         to: Epoch,
     },
     /// Flight times that are no interval.
-    #[error("flight times from {least_d:.3} d to {most_d:.3} d are no interval of positive times")]
+    #[error("{}", no_interval(*least_d, *most_d))]
     FlightTimes {
         /// Least, days.
         least_d: f64,
@@ -132,6 +135,14 @@ pub enum PlanError {
     /// A burn could not be made.
     #[error(transparent)]
     Burn(#[from] BurnError),
+}
+
+/// Which bound of the flight times is to blame, and by how much.
+fn no_interval(least_d: f64, most_d: f64) -> String {
+    if !(least_d > 0.0) {
+        return format!("the least flight time must be above zero, got {least_d:.3} d");
+    }
+    format!("the most flight time ({most_d:.3} d) lies {:.3} d below the least ({least_d:.3} d)", least_d - most_d)
 }
 
 impl From<EphemerisError> for PlanError {

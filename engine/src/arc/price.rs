@@ -27,6 +27,7 @@ impl Price {
     pub(super) fn by(&self, rank: Rank, has_arrival: bool) -> f64 {
         match rank {
             _ if rank == Rank::Total || (rank == Rank::Time && has_arrival) => self.departure + self.arrival,
+            Rank::Arrival => self.arrival,
             Rank::C3 => self.c3,
             Rank::Departure | Rank::Total | Rank::Time => self.departure,
             Rank::Excess { arrival_weight } => self.excess_departure + arrival_weight * self.excess_arrival,

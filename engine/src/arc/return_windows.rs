@@ -13,6 +13,7 @@ use super::lambert::{Branch, Way, solve_one};
 use super::parking::{Parking, check_altitude};
 use super::plan_error::PlanError;
 use super::route::Route;
+use super::transfer::Family;
 use super::window::Figures;
 use crate::burn::Burn;
 use crate::conic::{Elements, State, angular_momentum, time_since_periapsis};
@@ -275,6 +276,7 @@ impl Search<'_> {
             arrival: None,
             arrival_radius: radius,
             plane,
+            family: Family::DIRECT,
         };
         // From here on the aims about the moon, the giant and home count too.
         // They move the bottom of the valley, so that it is looked for once more.

@@ -1,17 +1,19 @@
 //! What a search for windows asks of a pair of dates: the cost, quick for a grid and whole for refining.
 
 use super::aimed::{NEARLY, Trip};
-use super::lambert::{self, Branch, Way};
+use super::kept_states::KeptStates;
+use super::lambert::{Way, solve_one};
 use super::parking::{End, Parking, check_altitude, half_ellipse};
 use super::plan_error::PlanError;
 use super::price::Price;
 use super::route::Route;
-use super::transfer::DAY;
+use super::transfer::{DAY, Family, Offsets};
 use super::window::{Rank, WindowOptions};
 use crate::conic::{self, State};
 use crate::orbit::Orbit;
 use crate::system::Body;
 use crate::time::Epoch;
+use crate::vector::Vec3;
 
 /// A search made ready.
 pub(super) struct Search {
@@ -19,14 +21,19 @@ pub(super) struct Search {
     /// The same trip without waiting for the place on a given parking orbit, which would make the cost jump.
     free: Trip,
     pub rank: Rank,
+    /// The arcs that are looked at.
+    pub families: Vec<Family>,
     pub begin: Epoch,
     /// Length of the span of departures, s.
     pub span: f64,
     pub flight_time: (f64, f64),
     start: End,
     goal: End,
-    given_plane: bool,
+    pub given_plane: bool,
     pub shoot: bool,
+    pub broken_planes: bool,
+    /// Time of half an ellipse between the two orbits, s.
+    pub scale: f64,
 }
 
 impl Search {
@@ -60,9 +67,11 @@ impl Search {
             arrival: options.arrival,
             arrival_radius,
             plane: options.plane,
+            family: Family::DIRECT,
         };
         let scale = half_ellipse(&trip.route, begin, trip.central_periapsis().unwrap_or_default())?;
-        let flight_time = options.flight_time.unwrap_or((0.4 * scale, 2.2 * scale));
+        let rounds = 2.0 * f64::from(options.revolutions);
+        let flight_time = options.flight_time.unwrap_or((0.4 * scale, (2.2 + rounds) * scale));
         if !(flight_time.0 > 0.0 && flight_time.0 <= flight_time.1 && flight_time.1.is_finite()) {
             return Err(PlanError::FlightTimes { least_d: flight_time.0 / DAY, most_d: flight_time.1 / DAY });
         }
@@ -74,6 +83,7 @@ impl Search {
         Ok(Self {
             free,
             rank: options.ranking(),
+            families: Family::up_to(options.revolutions),
             begin,
             span,
             flight_time,
@@ -81,6 +91,8 @@ impl Search {
             goal,
             given_plane,
             shoot: options.shoot,
+            broken_planes: options.broken_planes,
+            scale,
             trip,
         })
     }
@@ -98,16 +110,24 @@ impl Search {
         self.begin.after(seconds)
     }
 
-    /// Cost of one pair of dates from the states at the ends of the central arc, the hours of moons left open.
-    pub(super) fn coarse(&self, start: &State, goal: &State, seconds: f64) -> Option<f64> {
+    /// Cost of the arc of a family between two states, the hours of moons left open.
+    pub(super) fn priced(&self, start: &State, goal: &State, seconds: f64, family: Family) -> Option<f64> {
         let gm = Orbit::gm_of(&self.trip.route.about);
-        let sense = Way::Prograde(conic::angular_momentum(start));
-        let arc = lambert::solve_one(gm, &start.position, &goal.position, seconds, sense, 0, Branch::Single).ok()?;
+        let way = Way::Prograde(conic::angular_momentum(start));
+        let (places, count) = ((&start.position, &goal.position), family.revolutions);
+        let arc = solve_one(gm, places.0, places.1, seconds, way, count, family.branch).ok()?;
         let leaving = arc.v1 - start.velocity;
-        let excess = self.start.excess(leaving.norm());
-        let arriving = self.goal.excess((arc.v2 - goal.velocity).norm());
-        let departure =
-            if self.given_plane { self.trip.quick_departure_dv(&leaving, excess) } else { self.start.dv(excess) };
+        self.at_speeds(leaving.norm(), (arc.v2 - goal.velocity).norm(), Some(&leaving))
+    }
+
+    /// The same from the excess speeds (m/s) about the bodies at the arc's ends; with a given parking orbit the velocity counts too.
+    pub(super) fn at_speeds(&self, leaving: f64, meeting: f64, velocity: Option<&Vec3>) -> Option<f64> {
+        let excess = self.start.excess(leaving);
+        let arriving = self.goal.excess(meeting);
+        let departure = match velocity {
+            Some(velocity) if self.given_plane => self.trip.quick_departure_dv(velocity, excess),
+            _ => self.start.dv(excess),
+        };
         let price = Price {
             departure,
             arrival: self.goal.dv(arriving),
@@ -118,40 +138,53 @@ impl Search {
         Some(price.by(self.rank, self.trip.arrival.is_some())).filter(|cost| cost.is_finite())
     }
 
-    /// Cost of one pair of dates (s past the begin; s of flight), whole: moons at their hours, planes charged.
-    pub(super) fn whole(&self, at: [f64; 2]) -> Option<f64> {
+    /// The trip along the arcs of a family.
+    pub(super) fn along(&self, family: Family) -> Trip {
+        Trip { family, ..self.trip.clone() }
+    }
+
+    /// Cost of one pair of dates (s past the begin; s of flight), whole: moons at their hours, planes charged. `trip` and `free` go
+    /// along the arcs of one family.
+    fn whole_along(&self, trip: &Trip, free: &Trip, at: [f64; 2]) -> Option<f64> {
         let (leave, meet) = (self.epoch(at[0]), self.epoch(at[0] + at[1]));
-        let given = match &self.trip.parking {
-            Parking::Orbit(orbit) if self.trip.route.down_to_start.is_empty() => Some(orbit),
+        let given = match &trip.parking {
+            Parking::Orbit(orbit) if trip.route.down_to_start.is_empty() => Some(orbit),
             _ => None,
         };
         if self.nested() {
             // A moon deep in its planet's field moves the aim by a good part of the field's size: it belongs into the search.
             // What does not close is not flown, so it has no cost.
-            let flight = self.free.aimed(leave, meet, NEARLY).ok().filter(|flight| flight.closure < 10.0 * NEARLY)?;
-            let price = self.trip.price(&flight.arc, None).ok()?;
-            return Some(price.by(self.rank, self.trip.arrival.is_some())).filter(|cost| cost.is_finite());
+            let flight = free.aimed(leave, meet, NEARLY).ok().filter(|flight| flight.closure < 10.0 * NEARLY)?;
+            let price = trip.price(&flight.arc, None).ok()?;
+            return Some(price.by(self.rank, trip.arrival.is_some())).filter(|cost| cost.is_finite());
         }
         let solved = match given {
-            Some(orbit) => {
-                let offsets = super::transfer::Offsets::none(&self.trip.route);
-                self.trip.ascend(orbit, leave, meet, &offsets)
-            }
-            None => self.trip.centre_to_centre(leave, meet),
+            Some(orbit) => trip.ascend(orbit, leave, meet, &Offsets::none(&trip.route)),
+            None => trip.centre_to_centre(leave, meet),
         }
         .ok()?;
-        let price = self.trip.price(&solved.arc, solved.periapsis.as_ref()).ok()?;
-        Some(price.by(self.rank, self.trip.arrival.is_some())).filter(|cost| cost.is_finite())
+        let price = trip.price(&solved.arc, solved.periapsis.as_ref()).ok()?;
+        Some(price.by(self.rank, trip.arrival.is_some())).filter(|cost| cost.is_finite())
     }
 
-    /// Cost of one pair of dates from the ephemeris, for refining.
-    pub(super) fn cost(&self, at: [f64; 2]) -> Option<f64> {
-        if self.climbs() || (self.given_plane && !self.nested()) {
-            return self.whole(at);
+    /// The whole cost over dates along the arcs of a family.
+    pub(super) fn whole(&self, family: Family) -> impl Fn([f64; 2]) -> Option<f64> {
+        let (trip, free) = (self.along(family), Trip { family, ..self.free.clone() });
+        move |at| self.whole_along(&trip, &free, at)
+    }
+
+    /// The cost over dates from the ephemeris, for refining, along the arcs of a family.
+    pub(super) fn cost(&self, family: Family) -> impl FnMut([f64; 2]) -> Option<f64> {
+        let whole = self.whole(family);
+        let charged = self.climbs() || (self.given_plane && !self.nested());
+        let bodies = self.trip.route.down_to_start.first().zip(self.trip.route.down_to_goal.first());
+        let mut kept =
+            bodies.map(|(start, goal)| (KeptStates::of(start, self.begin), KeptStates::of(goal, self.begin)));
+        move |at| {
+            let Some((starts, goals)) = kept.as_mut().filter(|_| !charged) else { return whole(at) };
+            let (start, goal) = (starts.at(at[0])?, goals.at(at[0] + at[1])?);
+            self.priced(&start, &goal, at[1], family)
         }
-        let start = self.trip.route.down_to_start.first()?.state(self.epoch(at[0])).ok()?;
-        let goal = self.trip.route.down_to_goal.first()?.state(self.epoch(at[0] + at[1])).ok()?;
-        self.coarse(&start, &goal, at[1])
     }
 }
 

@@ -22,6 +22,26 @@ pub struct TransferOptions {
     pub periapsis_radius: Option<f64>,
 }
 
+/// Which of the arcs that join two places in a time: its whole revolutions, and the branch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Family {
+    /// Whole revolutions.
+    pub revolutions: u32,
+    /// Left or right of the least-time arc; `Single` without a revolution.
+    pub branch: Branch,
+}
+
+impl Family {
+    /// The arc of less than a revolution.
+    pub const DIRECT: Self = Self { revolutions: 0, branch: Branch::Single };
+
+    /// All families up to a number of whole revolutions.
+    pub fn up_to(revolutions: u32) -> Vec<Self> {
+        let both = |revolutions| [Branch::Left, Branch::Right].map(|branch| Self { revolutions, branch });
+        std::iter::once(Self::DIRECT).chain((1..=revolutions).flat_map(both)).collect()
+    }
+}
+
 /// An arc between two bodies: the central conic and the hyperbolas nested at its ends.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Arc {
@@ -51,8 +71,10 @@ pub struct Arc {
     pub v_inf_depart: Option<Vec3>,
     /// Excess velocity about `to`, m/s, inertial. `None` when the arc comes down from a moon into an orbit about `to`.
     pub v_inf_arrive: Option<Vec3>,
-    /// Angle swept about `about`, rad, from 0 to 2π.
+    /// Angle swept about `about`, whole revolutions left out, rad, from 0 to 2π.
     pub theta: f64,
+    /// Whole revolutions about `about`, and which of their two arcs.
+    pub family: Family,
     /// Hyperbolas between the central conic and `from`, outermost first.
     pub outward: Vec<Passage>,
     /// Hyperbolas between the central conic and `to`, outermost first.
@@ -88,7 +110,9 @@ pub fn transfer(
     options: &TransferOptions,
 ) -> Result<Arc, PlanError> {
     let route = Route::between(from, to)?;
-    solve(&route, from, to, depart, arrive, options.periapsis_radius, &Offsets::none(&route)).map(|solved| solved.arc)
+    let offsets = Offsets::none(&route);
+    solve(&route, (from, to), depart, arrive, options.periapsis_radius, &offsets, Family::DIRECT)
+        .map(|solved| solved.arc)
 }
 
 /// By how much each centre is missed, m: one for each body of the two chains.
@@ -126,15 +150,15 @@ pub(super) struct Central {
     pub theta: f64,
 }
 
-/// Solve the central conic with the centres missed by `offsets`, then the hyperbolas at its ends.
+/// Solve the central conic with the centres missed by `offsets`, then the hyperbolas at its ends. A climb has no family but the direct one.
 pub(super) fn solve(
     route: &Route,
-    from: &Body,
-    to: &Body,
+    (from, to): (&Body, &Body),
     leave: Epoch,
     meet: Epoch,
     periapsis_radius: Option<f64>,
     offsets: &Offsets,
+    family: Family,
 ) -> Result<Solved, PlanError> {
     if meet <= leave {
         return Err(PlanError::ArrivalNotAfterDeparture { depart: leave, arrive: meet });
@@ -151,7 +175,8 @@ pub(super) fn solve(
             let r1 = start.position + aside(&offsets.start);
             let r2 = goal.position + aside(&offsets.goal);
             let sense = Way::Prograde(conic::angular_momentum(start));
-            let arc = lambert::solve_one(gm, &r1, &r2, seconds, sense, 0, Branch::Single).map_err(|_| no_arc())?;
+            let arc = lambert::solve_one(gm, &r1, &r2, seconds, sense, family.revolutions, family.branch)
+                .map_err(|_| no_arc())?;
             let start = State { position: r1, velocity: arc.v1 };
             let end = State { position: r2, velocity: arc.v2 };
             (Central { start, end, theta: arc.transfer_angle }, None)
@@ -196,6 +221,7 @@ pub(super) fn solve(
         v_inf_depart,
         v_inf_arrive,
         theta: central.theta,
+        family,
         outward,
         inward,
     };

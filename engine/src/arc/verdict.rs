@@ -1,103 +1,183 @@
 //! From a minimum of the search to a window: the burn planned and flown, the figures side by side, and the reason for its rank.
 
-use super::aimed::{CLOSED, Flight};
+use super::aimed::{CLOSED, Flight, Trip};
+use super::broken_search::shot_broken;
 use super::departure::{LABEL, leave, planned};
 use super::flown::{Unflown, reached_periapsis, shot};
+use super::lambert::Branch;
+use super::parking::Parking;
 use super::plan_error::PlanError;
+use super::refine::Found;
 use super::search::Search;
-use super::transfer::{Arc, DAY};
+use super::transfer::{Arc, DAY, Offsets};
 use super::valley::Minimum;
-use super::window::{Figures, Rank, Window, WindowOptions};
+use super::window::{Figures, PlaneChange, Rank, Window, WindowOptions};
 use crate::conic::{self, State};
 use crate::numerics::watch::Watch;
 use crate::orbit::Orbit;
 use crate::time::Epoch;
 use crate::vector::Vec3;
 
-impl Search {
-    /// The window at a minimum of the search.
-    pub(super) fn window(&self, minimum: &Minimum, watch: &Watch<'_>) -> Result<Window, PlanError> {
-        let (leave_epoch, meet) = (self.epoch(minimum.at[0]), self.epoch(minimum.at[0] + minimum.at[1]));
-        let trip = &self.trip;
-        let mut flight = trip.aimed(leave_epoch, meet, CLOSED)?;
-        let mut remarks = Vec::new();
-        let (estimate_burn, mut estimate) = self.estimate(leave_epoch, meet, &flight)?;
-        let mut burn = flight.burn.clone();
-        let mut flown = None;
-        if self.shoot {
-            if let Some((orbit, dv)) = &estimate_burn
-                && let Some(radius) = reached_periapsis(orbit, dv, &flight, watch)
-            {
-                estimate.periapsis_radius = radius;
-                estimate.periapsis_miss = radius - trip.arrival_radius;
-            }
-            match shot(&flight, trip.arrival_radius, trip.plane, watch) {
-                Ok((dv, v_infinity, figures)) => {
-                    burn = planned(&flight.parking, dv, LABEL)?;
-                    if flight.arc.v_inf_arrive.is_some() {
-                        flight.arrive_with(trip, v_infinity)?;
+/// What it takes to fly a window in the model: its trip, its flight, and the burn of the arc centre to centre.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Plan {
+    trip: Trip,
+    flight: Flight,
+    estimate_burn: Option<(Orbit, Vec3)>,
+}
+
+impl Window {
+    /// The same window with its burn shot in the patched-conic model until the aim is met, and its figures those of the flight.
+    /// Where the shot does not close, `flown` stays empty and `why` says what the model says. One that was flown comes back as it is.
+    ///
+    /// # Errors
+    /// Interruption; a burn that cannot be planned.
+    pub fn flown_in_model(&self, watch: &Watch<'_>) -> Result<Self, PlanError> {
+        let mut window = self.clone();
+        if self.flown.is_some() {
+            return Ok(window);
+        }
+        let Plan { trip, mut flight, estimate_burn } = (*self.plan).clone();
+        if let Some(change) = &self.plane_change {
+            match shot_broken(&trip, &flight, change, watch) {
+                Ok((change, v_infinity, figures, unshot)) => {
+                    if let Some(radius) = unshot {
+                        window.estimate.periapsis_radius = radius;
+                        window.estimate.periapsis_miss = radius - trip.arrival_radius;
                     }
-                    let state = State {
-                        position: flight.parking.state().position,
-                        velocity: flight.parking.state().velocity + dv,
-                    };
-                    if let Some(leaving) = conic::hyperbola::outgoing(flight.parking.gm(), &state)
-                        && flight.arc.v_inf_depart.is_some()
-                    {
-                        flight.arc.v_inf_depart = Some(leaving.v_infinity);
-                        flight.arc.c3 = leaving.v_infinity.norm_squared();
-                    }
-                    flown = Some(figures);
+                    flight.arrive_with(&trip, v_infinity)?;
+                    window.plane_change = Some(change);
+                    window.flown = Some(figures);
                 }
                 Err(Unflown::Stopped) => return Err(PlanError::Stopped),
-                Err(Unflown::Because(why)) => remarks.push(format!("the burn was not flown to its aim: {why}")),
+                Err(Unflown::Because(why)) => window.remark(&format!("the burns were not flown to their aim: {why}")),
+            }
+            window.read_off(&trip, &flight);
+            return Ok(window);
+        }
+        if let Some((orbit, dv)) = &estimate_burn
+            && let Some(radius) = reached_periapsis(orbit, dv, &flight, watch)
+        {
+            window.estimate.periapsis_radius = radius;
+            window.estimate.periapsis_miss = radius - trip.arrival_radius;
+        }
+        match shot(&flight, trip.arrival_radius, trip.plane, watch) {
+            Ok((dv, v_infinity, figures)) => {
+                window.burn = planned(&flight.parking, dv, LABEL)?;
+                if flight.arc.v_inf_arrive.is_some() {
+                    flight.arrive_with(&trip, v_infinity)?;
+                }
+                let state =
+                    State { position: flight.parking.state().position, velocity: flight.parking.state().velocity + dv };
+                if let Some(leaving) = conic::hyperbola::outgoing(flight.parking.gm(), &state)
+                    && flight.arc.v_inf_depart.is_some()
+                {
+                    flight.arc.v_inf_depart = Some(leaving.v_infinity);
+                    flight.arc.c3 = leaving.v_infinity.norm_squared();
+                }
+                window.flown = Some(figures);
+            }
+            Err(Unflown::Stopped) => return Err(PlanError::Stopped),
+            Err(Unflown::Because(why)) => {
+                window.remark(&format!("the burn was not flown to its aim: {why}"));
             }
         }
-        let arc = flight.arc;
-        let dv_departure = burn.size();
-        let dv_arrival = trip.arrival.map(|_| (flight.arrival.speed() - trip.arrival_speed()).abs());
+        window.read_off(&trip, &flight);
+        Ok(window)
+    }
+
+    fn remark(&mut self, said: &str) {
+        if !self.why.is_empty() {
+            self.why.push_str("; ");
+        }
+        self.why.push_str(said);
+    }
+
+    /// The figures that follow from the burn, the arc and the arrival.
+    fn read_off(&mut self, trip: &Trip, flight: &Flight) {
+        let arc = &flight.arc;
         let pole = trip.from.equator(arc.depart).column(2).into_owned();
-        let declination = arc.v_inf_depart.map(|v| (v.dot(&pole) / v.norm()).clamp(-1.0, 1.0).asin());
-        Ok(Window {
+        self.c3 = arc.c3;
+        self.v_inf_depart = arc.v_inf_depart;
+        self.v_inf_arrive = arc.v_inf_arrive;
+        self.declination = arc.v_inf_depart.map(|v| (v.dot(&pole) / v.norm()).clamp(-1.0, 1.0).asin());
+        self.dv_departure = self.burn.size();
+        self.dv_arrival = trip.arrival.map(|_| (flight.arrival.speed() - trip.arrival_speed()).abs());
+        let change = self.plane_change.as_ref().map_or(0.0, |change| change.burn.size());
+        self.dv_total = self.dv_departure + change + self.dv_arrival.unwrap_or(0.0);
+        self.arrival = flight.arrival.clone();
+        self.aim = flight.aim;
+        self.arc = flight.arc.clone();
+    }
+}
+
+impl Search {
+    /// The window at a minimum of the search, planned and not yet flown.
+    pub(super) fn window(&self, found: &Found) -> Result<Window, PlanError> {
+        let minimum = &found.minimum;
+        let dates = (self.epoch(minimum.at[0]), self.epoch(minimum.at[0] + minimum.at[1]));
+        let trip = self.along(found.family);
+        let flight = trip.aimed(dates.0, dates.1, CLOSED)?;
+        let estimate = Self::estimate(&trip, dates.0, dates.1, &flight)?;
+        let mut window = self.assembled(&trip, flight, minimum, dates, estimate, None)?;
+        if let Some(beyond) = self.beyond(found) {
+            window.remark(&beyond);
+        }
+        Ok(window)
+    }
+
+    /// A window from its flight and estimate.
+    pub(super) fn assembled(
+        &self,
+        trip: &Trip,
+        flight: Flight,
+        minimum: &Minimum,
+        dates: (Epoch, Epoch),
+        (estimate_burn, estimate): (Option<(Orbit, Vec3)>, Figures),
+        plane_change: Option<PlaneChange>,
+    ) -> Result<Window, PlanError> {
+        let arc = &flight.arc;
+        let mut window = Window {
             depart: arc.depart,
             arrive: arc.arrive,
             from: trip.from.clone(),
             to: trip.to.clone(),
             c3: arc.c3,
-            v_inf_depart: arc.v_inf_depart,
-            v_inf_arrive: arc.v_inf_arrive,
-            declination,
+            v_inf_depart: None,
+            v_inf_arrive: None,
+            declination: None,
             phase_angle: self.phase_angle(arc.depart)?,
-            dv_departure,
-            dv_arrival,
-            dv_total: dv_departure + dv_arrival.unwrap_or(0.0),
+            dv_departure: 0.0,
+            plane_change,
+            dv_arrival: None,
+            dv_total: 0.0,
             flight_time: arc.flight_time(),
             cost: minimum.value,
-            dates: (leave_epoch, meet),
+            dates,
             on_bound: minimum.on_bound,
             estimate,
-            flown,
-            why: remarks.join("; "),
-            parking: flight.parking,
-            burn,
-            arrival: flight.arrival,
+            flown: None,
+            why: String::new(),
+            parking: flight.parking.clone(),
+            burn: flight.burn.clone(),
+            arrival: flight.arrival.clone(),
             aim: flight.aim,
-            arc,
-        })
+            arc: flight.arc.clone(),
+            plan: Box::new(Plan { trip: trip.clone(), flight: flight.clone(), estimate_burn }),
+        };
+        window.read_off(trip, &flight);
+        Ok(window)
     }
 
     /// The figures of the arc centre to centre, and its burn.
     fn estimate(
-        &self,
+        trip: &Trip,
         leave_epoch: Epoch,
         meet: Epoch,
         flight: &Flight,
     ) -> Result<(Option<(Orbit, Vec3)>, Figures), PlanError> {
-        let trip = &self.trip;
         let solved = match (&trip.parking, trip.route.down_to_start.is_empty()) {
-            (super::parking::Parking::Orbit(orbit), true) => {
-                trip.ascend(orbit, leave_epoch, meet, &super::transfer::Offsets::none(&trip.route))?
-            }
+            (Parking::Orbit(orbit), true) => trip.ascend(orbit, leave_epoch, meet, &Offsets::none(&trip.route))?,
             _ => trip.centre_to_centre(leave_epoch, meet)?,
         };
         let price = trip.price(&solved.arc, solved.periapsis.as_ref())?;
@@ -144,13 +224,10 @@ pub(super) fn explained(mut list: Vec<Window>, rank: Rank, options: &WindowOptio
     let has_arrival = options.arrival.is_some();
     for (place, window) in list.iter_mut().enumerate() {
         let mut said = vec![reason(place, &keys, count, rank, has_arrival)];
-        let degrees = window.arc.theta.to_degrees();
-        let kind = if degrees < 180.0 {
-            "type I, less than half a revolution"
-        } else {
-            "type II, more than half a revolution"
-        };
-        said.push(format!("{kind} ({degrees:.1}°)"));
+        said.push(match &window.plane_change {
+            Some(change) => Search::reason_of_break(change, window.cost),
+            None => kind(&window.arc),
+        });
         let bounds = ["the span of departures", "the flight times allowed"];
         for (on, bound) in window.on_bound.iter().zip(bounds) {
             if *on {
@@ -165,9 +242,25 @@ pub(super) fn explained(mut list: Vec<Window>, rank: Rank, options: &WindowOptio
     list
 }
 
+/// Which arc of its trip it is.
+fn kind(arc: &Arc) -> String {
+    let degrees = arc.theta.to_degrees();
+    let (half, share) = if degrees < 180.0 { ("type I", "less") } else { ("type II", "more") };
+    let branch = match arc.family.branch {
+        Branch::Single => return format!("{half}, {share} than half a revolution ({degrees:.1}°)"),
+        Branch::Left => "left",
+        Branch::Right => "right",
+    };
+    let count = arc.family.revolutions;
+    let whole = if count == 1 { "1 revolution".to_owned() } else { format!("{count} revolutions") };
+    format!("{whole} and {degrees:.1}°, the {branch} branch")
+}
+
 fn reason(place: usize, keys: &[f64], count: usize, rank: Rank, has_arrival: bool) -> String {
     let what = match rank {
         Rank::Departure => "departure Δv",
+        Rank::Arrival if has_arrival => "arrival Δv",
+        Rank::Arrival => "least capture Δv",
         Rank::Total if has_arrival => "total Δv",
         Rank::Total => "departure Δv and least capture Δv together",
         Rank::C3 => "C3",

@@ -3,6 +3,7 @@
 use super::capture::ArrivalPlane;
 use super::parking::{ArrivalOrbit, Parking};
 use super::transfer::Arc;
+use super::verdict::Plan;
 use crate::burn::Burn;
 use crate::orbit::Orbit;
 use crate::system::Body;
@@ -14,6 +15,8 @@ use crate::vector::Vec3;
 pub enum Rank {
     /// Δv of the departure burn.
     Departure,
+    /// Δv of the arrival burn. Without an arrival orbit: the least burn that captures, into a parabola at the arrival periapsis.
+    Arrival,
     /// Δv of departure and arrival together. Without an arrival orbit the arrival counts as the least burn that captures: into
     /// a parabola at the arrival periapsis.
     Total,
@@ -34,7 +37,8 @@ pub struct WindowOptions {
     /// First and last departure looked at.
     pub between: (Epoch, Epoch),
     /// Least and most time of flight, s. Default: 0.4 to 2.2 times half the ellipse between the two orbits (Hohmann's): faster
-    /// arcs cost several times as much, slower ones pass the goal's orbit and come back.
+    /// arcs cost several times as much, slower ones pass the goal's orbit and come back; with revolutions, twice half the ellipse more
+    /// for each.
     pub flight_time: Option<(f64, f64)>,
     /// What is departed from.
     pub parking: Parking,
@@ -44,6 +48,10 @@ pub struct WindowOptions {
     pub plane: ArrivalPlane,
     /// Order of the answer; default total when an arrival orbit is given, else departure.
     pub rank: Option<Rank>,
+    /// Most whole revolutions about the common body; both branches of each number are searched.
+    pub revolutions: u32,
+    /// Whether arcs that change their plane on the way are looked for.
+    pub broken_planes: bool,
     /// Whether each burn is shot in the patched-conic model until the aim is met.
     pub shoot: bool,
 }
@@ -58,6 +66,8 @@ impl WindowOptions {
             arrival: None,
             plane: ArrivalPlane::LeastInclined,
             rank: None,
+            revolutions: 0,
+            broken_planes: true,
             shoot: true,
         }
     }
@@ -83,6 +93,23 @@ pub struct Figures {
     pub periapsis_radius: f64,
     /// Periapsis radius less the wanted one, m.
     pub periapsis_miss: f64,
+}
+
+/// A burn on the way that turns the plane of the arc to the goal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlaneChange {
+    /// The burn, planned about the common body.
+    pub burn: Burn,
+    /// Angle from it to the arrival, rad.
+    pub angle: f64,
+    /// By how much the plane turns, rad.
+    pub tilt: f64,
+    /// Cost in the search's measure (m/s) of the same dates with the change 90° before arrival.
+    pub at_right_angle: f64,
+    /// Cost of the unbroken arc on the same dates.
+    pub unbroken: Option<f64>,
+    /// Cost of the best unbroken minimum of the same opportunity.
+    pub rival: Option<f64>,
 }
 
 /// One opportunity.
@@ -118,9 +145,11 @@ pub struct Window {
     pub phase_angle: Option<f64>,
     /// Δv of the departure burn, m/s.
     pub dv_departure: f64,
+    /// The burn on the way that changes the plane, where the arc is broken. `arc.orbit` is then the conic before it.
+    pub plane_change: Option<PlaneChange>,
     /// Δv of the arrival burn, m/s, when an arrival orbit was asked for.
     pub dv_arrival: Option<f64>,
-    /// Both, m/s.
+    /// All together, m/s.
     pub dv_total: f64,
     /// From departure to arrival, s.
     pub flight_time: f64,
@@ -137,6 +166,8 @@ pub struct Window {
     pub flown: Option<Figures>,
     /// Why it stands where it stands.
     pub why: String,
+    /// What it takes to fly it in the model.
+    pub(super) plan: Box<Plan>,
 }
 
 /// The answer of a search.

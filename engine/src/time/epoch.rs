@@ -152,6 +152,16 @@ impl Epoch {
         text::show(self.tdb, self.scale)
     }
 
+    /// As [`Epoch::show`], rounded to the millisecond: what a reader wants of an answer.
+    pub fn show_to_millisecond(self) -> String {
+        let shown = self.after(5e-4).show();
+        let (iso, scale) = shown.split_once(' ').unwrap_or((&shown, ""));
+        let (whole, fraction) = iso.split_once('.').unwrap_or((iso, ""));
+        let digits = fraction.get(..3).unwrap_or(fraction).trim_end_matches('0');
+        let point = if digits.is_empty() { "" } else { "." };
+        format!("{whole}{point}{digits} {scale}").trim_end().to_owned()
+    }
+
     /// ISO 8601 without the scale.
     pub fn iso(self) -> String {
         text::iso(self.tdb, self.scale)

@@ -74,7 +74,7 @@ impl Noun for Aim {
             Aim::Intercept { .. } => format!("the centre of {body}"),
         };
         if let Some(epoch) = self.epoch() {
-            let _ = write!(text, ", at {}", epoch.show());
+            let _ = write!(text, ", at {}", epoch.show_to_millisecond());
         }
         text
     }

@@ -132,7 +132,7 @@ pub(super) const TABLE: &[Definition] = &[
         see_also: &["windows", "Budget.homeward"],
         examples: &[Example::exact(mars!("b.outward.depart == b.legs[0].start"), "true")],
         ..Definition::property("Budget", "outward", |given| {
-            Ok(value::noun(Window { found: this(given)?.outward, rank: Rank::Total }))
+            Ok(value::noun(Window::new(this(given)?.outward, Rank::Total)))
         })
     },
     Definition {
@@ -142,7 +142,7 @@ pub(super) const TABLE: &[Definition] = &[
         examples: &[Example::exact(mars!("b.homeward"), "()")],
         ..Definition::property("Budget", "homeward", |given| {
             let home = this(given)?.homeward;
-            Ok(home.map_or(Dynamic::UNIT, |found| value::noun(Window { found, rank: Rank::Total })))
+            Ok(home.map_or(Dynamic::UNIT, |found| value::noun(Window::new(found, Rank::Total))))
         })
     },
     Definition {

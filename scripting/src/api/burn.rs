@@ -34,10 +34,9 @@ impl Noun for Burn {
             }
         }
         let label = if self.label.is_empty() { String::new() } else { format!("{}: ", self.label) };
-        let when = self
-            .plan
-            .as_ref()
-            .map_or_else(String::new, |plan| format!(", about {} at {}", plan.body.name(), plan.epoch.show()));
+        let when = self.plan.as_ref().map_or_else(String::new, |plan| {
+            format!(", about {} at {}", plan.body.name(), plan.epoch.show_to_millisecond())
+        });
         let parts = if parts.len() == 1 && self.along > (1.0 - ROUNDING) * self.size() {
             String::new()
         } else {

@@ -16,7 +16,7 @@ impl Noun for Epoch {
     const ABOUT: &'static str = "An instant, exact to the nanosecond, shown in UTC, TAI, TT or TDB.";
 
     fn show(&self) -> String {
-        Epoch::show(*self)
+        self.show_to_millisecond()
     }
 
     fn to_json(&self) -> Value {
@@ -80,10 +80,10 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "The instant as text, date and time with the scale.",
-        returns: (Kind::Text, "ISO 8601 and the scale"),
+        returns: (Kind::Text, "ISO 8601 and the scale, to the nanosecond; `print` shows milliseconds"),
         see_also: &["epoch"],
         examples: &[Example::exact("epoch(\"2031-03-12 TDB\").iso", "\"2031-03-12T00:00:00 TDB\"")],
-        ..Definition::property("Epoch", "iso", |given| Ok(value::text(Noun::show(&given.this::<Epoch>()?))))
+        ..Definition::property("Epoch", "iso", |given| Ok(value::text(given.this::<Epoch>()?.show())))
     },
     Definition {
         summary: "The Julian date, TDB.",

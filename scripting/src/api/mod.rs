@@ -53,6 +53,8 @@ pub mod aims;
 mod air;
 pub mod approach;
 pub mod arc;
+pub mod assist;
+mod assist_readings;
 mod audit_noun;
 mod body;
 pub mod body_themes;
@@ -71,6 +73,7 @@ mod grid_readings;
 pub mod handle;
 pub mod ladder;
 mod ledger;
+pub mod meet;
 mod orbit;
 mod orbit_motion;
 mod orbit_readings;
@@ -80,6 +83,7 @@ mod plan;
 mod porkchop;
 mod purses;
 mod refusal;
+pub mod return_windows;
 mod save;
 pub mod system;
 mod table;
@@ -94,6 +98,7 @@ mod voyage;
 mod voyage_verbs;
 pub mod windows;
 mod windows_readings;
+mod windows_table;
 
 use self::definition::Definition;
 use self::noun::NounEntry;
@@ -132,9 +137,14 @@ pub const TABLES: &[&[Definition]] = &[
     arc::TABLE,
     flyby::TABLE,
     approach::TABLE,
+    assist::TABLE,
+    assist_readings::TABLE,
+    meet::TABLE,
+    return_windows::TABLE,
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
+    windows_table::TABLE,
     porkchop::TABLE,
     grid_readings::TABLE,
     cell::TABLE,
@@ -174,6 +184,9 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<arc::Arc>(),
     NounEntry::of::<flyby::Flyby>(),
     NounEntry::of::<approach::Approach>(),
+    NounEntry::of::<assist::Assist>(),
+    NounEntry::of::<meet::Rendezvous>(),
+    NounEntry::of::<return_windows::ReturnWindow>(),
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),

@@ -25,7 +25,7 @@ impl Noun for Orbit {
 
     fn show(&self) -> String {
         let length = |metres: f64| Quantity::length(metres).show();
-        let mut text = format!("orbit about {} at {}", self.body().name(), self.epoch().show());
+        let mut text = format!("orbit about {} at {}", self.body().name(), self.epoch().show_to_millisecond());
         let mut row = |name: &str, value: String| {
             let _ = write!(text, "\n  {name:<24}{value}");
         };

@@ -25,7 +25,7 @@ impl Noun for Sequence {
     fn show(&self) -> String {
         let mut text = String::new();
         for (index, burn) in self.burns.iter().enumerate() {
-            let when = burn.plan.as_ref().map_or_else(String::new, |plan| plan.epoch.show());
+            let when = burn.plan.as_ref().map_or_else(String::new, |plan| plan.epoch.show_to_millisecond());
             let size = Quantity::speed(burn.size()).show();
             let _ = writeln!(text, "{:<3}{when:<34}{size:>14}  {}", index + 1, burn.label);
         }

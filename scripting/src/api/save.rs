@@ -12,7 +12,7 @@ use super::given::Given;
 use super::grid::Grid;
 use super::kind::Kind;
 use super::picture::Picture;
-use super::{audit_noun, budget_tables, grid, ledger, track, value};
+use super::{audit_noun, budget_tables, grid, ledger, track, value, windows_table};
 
 /// The CSV text of a table; `None` for what is none.
 fn csv(of: &Dynamic) -> Option<String> {
@@ -34,7 +34,10 @@ fn csv(of: &Dynamic) -> Option<String> {
     if let Some(table) = of.read_lock::<Beside>() {
         return Some(budget_tables::csv_beside(&table));
     }
-    of.read_lock::<Track>().map(|table| track::csv(&table))
+    if let Some(table) = of.read_lock::<Track>() {
+        return Some(track::csv(&table));
+    }
+    windows_table::csv(of)
 }
 
 /// The document that a value makes in the form that the name's ending asks for.
@@ -86,7 +89,7 @@ pub(super) const TABLE: &[Definition] = &[Definition {
         Parameter::new(
             "value",
             Kind::Anything,
-            "a picture (`.svg`, `.png`), a ledger, budget, audit, track or grid (`.csv`, `.json`), a text as it is, or any other value (`.json`, else \
+            "a picture (`.svg`, `.png`), a ledger, budget, audit, track, grid or list of windows (`.csv`, `.json`), a text as it is, or any other value (`.json`, else \
              what `print` shows)",
         ),
         Parameter::new("name", Kind::Text, "of the file, below the folder; a file of that name is replaced"),

@@ -37,9 +37,9 @@ impl Columns {
     }
 }
 
-/// An epoch as a table shows it: to the second, with its scale.
+/// An epoch as a table shows it: rounded to the second, with its scale.
 pub(super) fn date(epoch: Epoch) -> String {
-    let shown = epoch.show();
+    let shown = epoch.after(0.5).show();
     let (iso, scale) = shown.split_once(' ').unwrap_or((shown.as_str(), ""));
     let whole = iso.split('.').next().unwrap_or(iso);
     format!("{} {scale}", whole.replace('T', " ")).trim_end().to_owned()
@@ -61,8 +61,8 @@ mod tests {
     }
 
     #[test]
-    fn dates_are_cut_to_the_second() {
-        let epoch = Epoch::J2000.after(0.75);
-        assert_eq!(date(epoch), "2000-01-01 12:00:00 TDB");
+    fn dates_are_rounded_to_the_second() {
+        assert_eq!(date(Epoch::J2000.after(0.25)), "2000-01-01 12:00:00 TDB");
+        assert_eq!(date(Epoch::J2000.after(59.75)), "2000-01-01 12:01:00 TDB");
     }
 }

@@ -48,7 +48,7 @@ impl Noun for Tour {
         row("Δv, all", speed(self.dv));
         match &self.flown {
             Ok(flown) => {
-                row("flown", format!("{} in all, {} of it corrections", speed(flown.dv), speed(flown.corrections_dv)))
+                row("flown", format!("{} in all, {} of it corrections", speed(flown.dv), speed(flown.corrections_dv)));
             }
             Err(why) => row("flown", format!("not to its end: {why}")),
         }

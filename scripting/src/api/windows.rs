@@ -1,5 +1,7 @@
 //! `windows`: all opportunities of a trip between two bodies. The noun `Window`.
 
+use std::sync::{Arc, OnceLock};
+
 use serde_json::{Value, json};
 use visviva_engine::arc::{self, ArrivalOrbit, ArrivalPlane, Figures, Parking, PlanError, Rank, WindowOptions};
 use visviva_engine::numerics::watch::Watch;
@@ -7,6 +9,7 @@ use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::Quantity;
 use visviva_engine::system::Body;
 use visviva_engine::time::Epoch;
+use visviva_engine::vector::Vec3;
 
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
@@ -17,23 +20,43 @@ use super::options::Options;
 use super::search::interrupted;
 use super::table::date;
 use super::value;
+use super::windows_table::kind;
 
-/// An opportunity, and by what it was told better from worse.
-#[derive(Debug, Clone, PartialEq)]
+/// An opportunity, and by what it was told better from worse. It is flown in the model when something is first asked of it that the
+/// flight settles: a list of a hundred windows costs no hundred flights to make.
+#[derive(Debug, Clone)]
 pub struct Window {
-    pub(super) found: arc::Window,
+    planned: Arc<arc::Window>,
+    flown: Arc<OnceLock<arc::Window>>,
     pub(super) rank: Rank,
 }
 
 impl Window {
-    /// What `.cheapest` compares: Δv in the sense of the search's rank, or C3.
+    /// An opportunity as a search or a budget found it.
+    pub(super) fn new(planned: arc::Window, rank: Rank) -> Self {
+        Self { planned: Arc::new(planned), flown: Arc::default(), rank }
+    }
+
+    /// As planned: its dates and its cost in the search's measure, which no flight changes.
+    pub(super) fn planned(&self) -> &arc::Window {
+        &self.planned
+    }
+
+    /// As flown in the model.
+    pub(super) fn flown(&self) -> &arc::Window {
+        self.flown.get_or_init(|| match self.planned.flown_in_model(&Watch::none()) {
+            Ok(flown) => flown,
+            Err(error) => {
+                let mut window = (*self.planned).clone();
+                window.why = format!("{}; the burn was not flown: {error}", window.why);
+                window
+            }
+        })
+    }
+
+    /// What `.cheapest` compares: the search's own measure.
     pub(super) fn price(&self) -> f64 {
-        match self.rank {
-            Rank::Departure => self.found.dv_departure,
-            Rank::Total | Rank::Time => self.found.dv_total,
-            Rank::C3 => self.found.c3,
-            Rank::Excess { .. } => self.found.cost,
-        }
+        self.planned.cost
     }
 }
 
@@ -53,7 +76,7 @@ impl Noun for Window {
 
     fn show(&self) -> String {
         use std::fmt::Write as _;
-        let window = &self.found;
+        let window = self.flown();
         let speed = |si: f64| Quantity::speed(si).show();
         let mut text = format!("window from {} to {}", window.from.name(), window.to.name());
         let mut row = |name: &str, value: String| {
@@ -90,19 +113,27 @@ impl Noun for Window {
                 Quantity::length(flown.periapsis_miss).show()
             )
         });
+        row("departure burn at", place(window));
         row("Δv, departure", format!("{} ({flown})", speed(window.dv_departure)));
+        if let Some(change) = &window.plane_change {
+            let when = change.burn.plan.as_ref().map_or_else(String::new, |plan| format!(" on {}", date(plan.epoch)));
+            row("Δv, plane change", format!("{}{when}", speed(change.burn.size())));
+        }
         if let Some(arrival) = window.dv_arrival {
             row("Δv, arrival", speed(arrival));
-            row("Δv, both", speed(window.dv_total));
+        }
+        if window.dv_arrival.is_some() || window.plane_change.is_some() {
+            row("Δv, all", speed(window.dv_total));
         }
         row("why", window.why.clone());
         text
     }
 
     fn to_json(&self) -> Value {
-        let window = &self.found;
+        let window = self.flown();
         let speed = |si: f64| json!({ "value": si, "unit": "m/s" });
         let angle = |si: f64| json!({ "value": si, "unit": "rad" });
+        let velocity = |v: Vec3| json!({ "value": [v.x, v.y, v.z], "unit": "m/s", "frame": "inertial" });
         json!({
             "departure_body": window.from.name(), "arrival_body": window.to.name(),
             "depart": Noun::to_json(&window.depart), "arrive": Noun::to_json(&window.arrive),
@@ -110,6 +141,11 @@ impl Noun for Window {
             "c3": { "value": window.c3, "unit": "m²/s²" },
             "v_inf_depart": window.v_inf_depart.map(|v| speed(v.norm())),
             "v_inf_arrive": window.v_inf_arrive.map(|v| speed(v.norm())),
+            "v_inf_depart_vector": window.v_inf_depart.map(velocity), "v_inf_arrive_vector": window.v_inf_arrive.map(velocity),
+            "revolutions": window.arc.family.revolutions, "type": kind(window),
+            "plane_change": window.plane_change.as_ref().map(|change| json!({
+                "burn": change.burn.to_json(), "angle": angle(change.angle), "tilt": angle(change.tilt),
+            })),
             "dv_departure": speed(window.dv_departure), "dv_arrival": window.dv_arrival.map(speed), "dv": speed(window.dv_total),
             "declination": window.declination.map(angle), "phase_angle": window.phase_angle.map(angle),
             "burn": window.burn.to_json(), "estimate": figures_json(&window.estimate),
@@ -118,8 +154,23 @@ impl Noun for Window {
     }
 
     fn same(&self, other: &Self) -> Option<bool> {
-        Some(self == other)
+        Some(self.rank == other.rank && self.planned == other.planned)
     }
+}
+
+/// Where on the parking orbit the departure burn is: height, latitude and right ascension about the body left.
+fn place(window: &arc::Window) -> String {
+    let state = window.parking.state();
+    let equator = window.from.equator(window.depart);
+    let along = equator.transpose() * state.position;
+    let latitude = (along.z / along.norm()).clamp(-1.0, 1.0).asin();
+    let ascension = state.position.y.atan2(state.position.x).rem_euclid(std::f64::consts::TAU);
+    format!(
+        "latitude {}, right ascension {}, moving at {}",
+        value::degrees(latitude),
+        value::degrees(ascension),
+        Quantity::speed(state.velocity.norm()).show()
+    )
 }
 
 pub(super) const ARRIVAL: &[Parameter] = &[
@@ -147,14 +198,25 @@ const OPTIONS: &[Parameter] = &[
         "of the arrival: \"least inclined\" (when left out), \"retrograde\" or \"polar\"",
     ),
     Parameter::optional(
+        "revolutions",
+        Kind::Whole,
+        "most whole ones on the way, both branches of each; 0 when left out",
+    ),
+    Parameter::optional(
+        "broken_planes",
+        Kind::Flag,
+        "whether arcs that change their plane on the way are looked for; true when left out",
+    ),
+    Parameter::optional(
         "rank",
         Kind::Text,
-        "\"departure\", \"total\", \"c3\" or \"time\"; total when an arrival orbit is given, else departure",
+        "what is made least: \"departure\", \"arrival\", \"total\" (Δv), \"c3\"; or \"time\", which sorts the windows of least Δv by their \
+         flight time; total when an arrival orbit is given, else departure",
     ),
 ];
 
 /// Two values of one kind from a list.
-fn pair<T>(
+pub(super) fn pair<T>(
     options: &Options,
     key: &str,
     what: &str,
@@ -163,7 +225,7 @@ fn pair<T>(
     let Some(list) = options.list(key)? else { return Ok(None) };
     match (list.len(), list.first().and_then(&read), list.get(1).and_then(&read)) {
         (2, Some(first), Some(last)) => Ok(Some((first, last))),
-        _ => Err(options.fault(key, format!("`windows`: `{key}` expects a list of two {what}"))),
+        _ => Err(options.fault(key, format!("`{}`: `{key}` expects a list of two {what}", options.given.name))),
     }
 }
 
@@ -210,6 +272,9 @@ pub(super) fn unplanned(error: &PlanError) -> Fault {
     }
 }
 
+/// Most whole revolutions of a search: each is a grid of its own, and years longer.
+const MOST_REVOLUTIONS: u32 = 10;
+
 fn search(given: &Given) -> Answer {
     let (from, to, options) = (given.noun::<Body>(0)?, given.noun::<Body>(1)?, given.options(2)?);
     let epoch = |value: &rhai::Dynamic| value.read_lock::<Epoch>().map(|epoch| *epoch);
@@ -233,7 +298,18 @@ fn search(given: &Given) -> Answer {
         ("retrograde", ArrivalPlane::Retrograde),
         ("polar", ArrivalPlane::Polar),
     ];
-    let ranks = [("departure", Rank::Departure), ("total", Rank::Total), ("c3", Rank::C3), ("time", Rank::Time)];
+    let ranks = [
+        ("departure", Rank::Departure),
+        ("arrival", Rank::Arrival),
+        ("total", Rank::Total),
+        ("c3", Rank::C3),
+        ("time", Rank::Time),
+    ];
+    let revolutions = options.whole("revolutions")?.unwrap_or(0);
+    let Some(count) = u32::try_from(revolutions).ok().filter(|count| *count <= MOST_REVOLUTIONS) else {
+        return Err(options
+            .fault("revolutions", format!("revolutions are 0 to {MOST_REVOLUTIONS} in a search, not {revolutions}")));
+    };
     let wanted = WindowOptions {
         between,
         flight_time: pair(&options, "flight_time", "times", time)?,
@@ -241,7 +317,9 @@ fn search(given: &Given) -> Answer {
         arrival: arrival(&options)?,
         plane: one_of(&options, "plane", &planes)?.unwrap_or_default(),
         rank: one_of(&options, "rank", &ranks)?,
-        shoot: true,
+        revolutions: count,
+        broken_planes: options.flag("broken_planes")?.unwrap_or(true),
+        shoot: false,
     };
     let _frozen = given.run.freeze();
     let stopped = || given.run.stopped();
@@ -257,7 +335,7 @@ fn search(given: &Given) -> Answer {
     });
     given.run.note_search(note);
     let rank = wanted.ranking();
-    let list = found.list.into_iter().map(|found| value::noun(Window { found, rank })).collect();
+    let list = found.list.into_iter().map(|found| value::noun(Window::new(found, rank))).collect();
     Ok(rhai::Dynamic::from_array(list))
 }
 

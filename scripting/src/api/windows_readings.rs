@@ -94,7 +94,7 @@ pub(super) const TABLE: &[Definition] = &[
              parking: 180.km }).soonest.depart < epoch(\"2142-01-01 TDB\")",
             "true",
         )],
-        ..Definition::property("list", "soonest", |given| best(given, |window| window.found.depart.tdb_seconds()))
+        ..Definition::property("list", "soonest", |given| best(given, |window| window.planned().depart.tdb_seconds()))
     },
     Definition {
         summary: "The window of a list that is on its way for the shortest time.",
@@ -105,21 +105,21 @@ pub(super) const TABLE: &[Definition] = &[
              parking: 180.km }).fastest.flight_time < 2.years",
             "true",
         )],
-        ..Definition::property("list", "fastest", |given| best(given, |window| window.found.flight_time))
+        ..Definition::property("list", "fastest", |given| best(given, |window| window.planned().flight_time))
     },
     Definition {
         summary: "When the departure burn is.",
         returns: (EPOCH, "periapsis of the hyperbola"),
         see_also: &["Window.arrive", "Window.burn"],
         examples: &[Example::close(of_2033!(".depart - epoch(\"2033-04-15 TDB\")"), "0.days", "20.days")],
-        ..Definition::property("Window", "depart", |given| Ok(value::noun(this(given)?.found.depart)))
+        ..Definition::property("Window", "depart", |given| Ok(value::noun(this(given)?.planned().depart)))
     },
     Definition {
         summary: "When periapsis about the body reached is.",
         returns: (EPOCH, "as planned"),
         see_also: &["Window.depart"],
         examples: &[Example::close(of_2033!(".arrive - epoch(\"2033-11-01 TDB\")"), "0.days", "40.days")],
-        ..Definition::property("Window", "arrive", |given| Ok(value::noun(this(given)?.found.arrive)))
+        ..Definition::property("Window", "arrive", |given| Ok(value::noun(this(given)?.planned().arrive)))
     },
     Definition {
         summary: "From departure to arrival.",
@@ -127,7 +127,7 @@ pub(super) const TABLE: &[Definition] = &[
         see_also: &["Window.depart", "Window.arrive"],
         examples: &[Example::close(of_2033!(".flight_time"), "200.days", "50.days")],
         ..Definition::property("Window", "flight_time", |given| {
-            Ok(value::of(this(given)?.found.flight_time, Dimension::TIME))
+            Ok(value::of(this(given)?.planned().flight_time, Dimension::TIME))
         })
     },
     Definition {
@@ -135,49 +135,51 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (ORBIT, "as given, or the circle whose plane suits best"),
         see_also: &["Window.burn", "voyage"],
         examples: &[Example::close(of_2033!(".parking.altitude"), "300.km", "1.m")],
-        ..Definition::property("Window", "parking", |given| Ok(value::noun(this(given)?.found.parking)))
+        ..Definition::property("Window", "parking", |given| Ok(value::noun(this(given)?.flown().parking.clone())))
     },
     Definition {
         summary: "The departure burn, shot in the model until the aim at the body reached is met.",
         returns: (Kind::Noun("Burn"), "planned on the parking orbit"),
         see_also: &["Window.parking", "Voyage.burn"],
         examples: &[Example::close(of_2033!(".burn.dv"), "3.6.km_s", "0.2.km_s")],
-        ..Definition::property("Window", "burn", |given| Ok(value::noun(this(given)?.found.burn)))
+        ..Definition::property("Window", "burn", |given| Ok(value::noun(this(given)?.flown().burn.clone())))
     },
     Definition {
         summary: "The orbit arrived on, at its periapsis: capture from here.",
         returns: (ORBIT, "the hyperbola about the body reached, as planned"),
         see_also: &["capture", "Window.arrive"],
         examples: &[Example::close(of_2033!(".arrival.altitude"), "400.km", "1.km")],
-        ..Definition::property("Window", "arrival", |given| Ok(value::noun(this(given)?.found.arrival)))
+        ..Definition::property("Window", "arrival", |given| Ok(value::noun(this(given)?.flown().arrival.clone())))
     },
     Definition {
         summary: "The arc between the two bodies.",
         returns: (Kind::Noun("Arc"), "aims at both ends included"),
         see_also: &["transfer", "Window.c3"],
         examples: &[Example::close(of_2033!(".arc.orbit.eccentricity"), "0.2", "0.1")],
-        ..Definition::property("Window", "arc", |given| Ok(value::noun(Arc::from(this(given)?.found.arc))))
+        ..Definition::property("Window", "arc", |given| Ok(value::noun(Arc::from(this(given)?.flown().arc.clone()))))
     },
     Definition {
         summary: "Twice the energy about the body left.",
         returns: (Kind::Of(Dimension::SPECIFIC_ENERGY), "the square of v-infinity"),
         see_also: &["Window.v_inf_depart"],
         examples: &[Example::close(of_2033!(".c3"), "9.km2_s2", "2.km2_s2")],
-        ..Definition::property("Window", "c3", |given| Ok(value::of(this(given)?.found.c3, Dimension::SPECIFIC_ENERGY)))
+        ..Definition::property("Window", "c3", |given| {
+            Ok(value::of(this(given)?.flown().c3, Dimension::SPECIFIC_ENERGY))
+        })
     },
     Definition {
         summary: "Excess velocity on leaving.",
         returns: (VECTOR, "of speeds, inertial; an error where there is none"),
         see_also: &["Window.v_inf_arrive", "Window.declination"],
         examples: &[Example::close(of_2033!(".v_inf_depart.norm"), "3.km_s", "0.4.km_s")],
-        ..Definition::property("Window", "v_inf_depart", |given| excess(this(given)?.found.v_inf_depart, "start"))
+        ..Definition::property("Window", "v_inf_depart", |given| excess(this(given)?.flown().v_inf_depart, "start"))
     },
     Definition {
         summary: "Excess velocity on arriving.",
         returns: (VECTOR, "of speeds, inertial; an error where there is none"),
         see_also: &["Window.v_inf_depart", "capture"],
         examples: &[Example::close(of_2033!(".v_inf_arrive.norm"), "3.6.km_s", "0.6.km_s")],
-        ..Definition::property("Window", "v_inf_arrive", |given| excess(this(given)?.found.v_inf_arrive, "end"))
+        ..Definition::property("Window", "v_inf_arrive", |given| excess(this(given)?.flown().v_inf_arrive, "end"))
     },
     Definition {
         summary: "Δv of the departure burn.",
@@ -185,7 +187,41 @@ pub(super) const TABLE: &[Definition] = &[
         see_also: &["Window.dv_arrival", "Window.dv"],
         examples: &[Example::close(of_2033!(".dv_departure"), "3.6.km_s", "0.2.km_s")],
         ..Definition::property("Window", "dv_departure", |given| {
-            Ok(value::of(this(given)?.found.dv_departure, Dimension::SPEED))
+            Ok(value::of(this(given)?.flown().dv_departure, Dimension::SPEED))
+        })
+    },
+    Definition {
+        summary: "The burn on the way that turns the plane of a broken-plane arc to the goal.",
+        returns: (Kind::Noun("Burn"), "planned about the common body; an error where the arc is unbroken"),
+        see_also: &["Window.burn", "windows", "Voyage.burn"],
+        examples: &[Example::close(
+            "let s = system(\"sol\"); windows(s.Earth, s.Mars, #{ between: [epoch(\"2028-11-28 TDB\"), epoch(\"2028-12-02 TDB\")], \
+             flight_time: [242.days, 250.days], parking: 300.km, arrival: 400.km }).cheapest.plane_change.dv",
+            "0.32.km_s",
+            "0.01.km_s",
+        )],
+        ..Definition::property("Window", "plane_change", |given| match &this(given)?.flown().plane_change {
+            Some(change) => Ok(value::noun(change.burn.clone())),
+            None => Err(Fault::new("the arc of this window lies in one plane: it has no plane change")
+                .help("`w.why` says which kind of arc it is")),
+        })
+    },
+    Definition {
+        summary: "Which arc it flies: type I (less than half a revolution) or II, with whole revolutions and branch, or \"broken plane\".",
+        returns: (Kind::Text, "such as \"II\" or \"1 rev I left\""),
+        see_also: &["windows", "list.table"],
+        examples: &[Example::exact(of_2033!(".type_of_arc"), "\"I\"")],
+        ..Definition::property("Window", "type_of_arc", |given| {
+            Ok(value::text(super::windows_table::kind(this(given)?.planned())))
+        })
+    },
+    Definition {
+        summary: "Whole revolutions on the way.",
+        returns: (Kind::Whole, "0 for an arc of less than one"),
+        see_also: &["windows", "Window.type_of_arc"],
+        examples: &[Example::exact(of_2033!(".revolutions"), "0")],
+        ..Definition::property("Window", "revolutions", |given| {
+            Ok(Dynamic::from_int(i64::from(this(given)?.planned().arc.family.revolutions)))
         })
     },
     Definition {
@@ -193,25 +229,25 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (SPEED, "an error where no arrival orbit was asked for"),
         see_also: &["Window.dv_departure", "Window.dv"],
         examples: &[Example::close(of_2033!(".dv_arrival"), "2.4.km_s", "0.5.km_s")],
-        ..Definition::property("Window", "dv_arrival", |given| match this(given)?.found.dv_arrival {
+        ..Definition::property("Window", "dv_arrival", |given| match this(given)?.flown().dv_arrival {
             Some(dv) => Ok(value::of(dv, Dimension::SPEED)),
             None => Err(Fault::new("this window was searched without an arrival orbit")
                 .help("give `windows` one: arrival: 400.km")),
         })
     },
     Definition {
-        summary: "Δv of departure and arrival together.",
-        returns: (SPEED, "departure alone where no arrival orbit was asked for"),
+        summary: "Δv of all its burns: departure, plane change, arrival.",
+        returns: (SPEED, "without the arrival where no arrival orbit was asked for"),
         see_also: &["Window.dv_departure", "Window.dv_arrival"],
         examples: &[Example::close(of_2033!(".dv"), "6.km_s", "0.6.km_s")],
-        ..Definition::property("Window", "dv", |given| Ok(value::of(this(given)?.found.dv_total, Dimension::SPEED)))
+        ..Definition::property("Window", "dv", |given| Ok(value::of(this(given)?.flown().dv_total, Dimension::SPEED)))
     },
     Definition {
         summary: "By how much the body reached is ahead of the body left at departure.",
         returns: (ANGLE, "in the plane of motion of the body left"),
         see_also: &["phase_angle"],
         examples: &[Example::close(of_2033!(".phase_angle"), "30.deg", "20.deg")],
-        ..Definition::property("Window", "phase_angle", |given| match this(given)?.found.phase_angle {
+        ..Definition::property("Window", "phase_angle", |given| match this(given)?.planned().phase_angle {
             Some(angle) => Ok(value::of(angle, Dimension::ANGLE)),
             None => Err(Fault::new("this window has no phase angle").note("one end of the trip goes round the other")),
         })
@@ -221,7 +257,7 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (ANGLE, "the least inclination of an orbit whose plane holds the asymptote"),
         see_also: &["Window.v_inf_depart"],
         examples: &[Example::close(of_2033!(".declination"), "-54.deg", "6.deg")],
-        ..Definition::property("Window", "declination", |given| match this(given)?.found.declination {
+        ..Definition::property("Window", "declination", |given| match this(given)?.flown().declination {
             Some(angle) => Ok(value::of(angle, Dimension::ANGLE)),
             None => Err(Fault::new("this window has no departure asymptote")),
         })
@@ -231,7 +267,7 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (Kind::Map, "dv, arrive, periapsis_radius, periapsis_miss"),
         see_also: &["Window.flown"],
         examples: &[Example::close(of_2033!(".estimate.dv"), "3.6.km_s", "0.2.km_s")],
-        ..Definition::property("Window", "estimate", |given| Ok(figures(&this(given)?.found.estimate)))
+        ..Definition::property("Window", "estimate", |given| Ok(figures(&this(given)?.flown().estimate)))
     },
     Definition {
         summary: "What the burn comes to when the model flies it.",
@@ -239,10 +275,12 @@ pub(super) const TABLE: &[Definition] = &[
         see_also: &["Window.estimate"],
         examples: &[Example::close(of_2033!(".flown.periapsis_miss"), "0.m", "1.m")],
         ..Definition::property("Window", "flown", |given| {
-            let window = this(given)?.found;
-            match &window.flown {
+            let window = this(given)?;
+            match &window.flown().flown {
                 Some(flown) => Ok(figures(flown)),
-                None => Err(Fault::new("the burn of this window was not flown to its aim").note(window.why)),
+                None => {
+                    Err(Fault::new("the burn of this window was not flown to its aim").note(window.flown().why.clone()))
+                }
             }
         })
     },
@@ -251,6 +289,6 @@ pub(super) const TABLE: &[Definition] = &[
         returns: (Kind::Text, "in one sentence"),
         see_also: &["windows"],
         examples: &[Example::exact(of_2033!(".why.len > 0"), "true")],
-        ..Definition::property("Window", "why", |given| Ok(value::text(this(given)?.found.why)))
+        ..Definition::property("Window", "why", |given| Ok(value::text(this(given)?.flown().why.as_str())))
     },
 ];

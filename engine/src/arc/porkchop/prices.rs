@@ -58,6 +58,7 @@ impl Prices {
             arrival: options.arrival,
             arrival_radius,
             plane: ArrivalPlane::LeastInclined,
+            family: crate::arc::Family::DIRECT,
         };
         let radius = trip.start_radius();
         let speed = (Orbit::gm_of(from) / radius).sqrt();
