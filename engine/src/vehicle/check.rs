@@ -56,6 +56,7 @@ impl Vehicle {
         if stage.propellant > 0.0 && stage.engines.is_empty() && stage.feeds.is_none() {
             return Err(VehicleError::NoEngine { stage: stage.name.clone() });
         }
+        self.check_engines(stage)?;
         let Some(beside) = &stage.beside else { return Ok(()) };
         let Some(place) = self.stages.iter().position(|other| other.name == *beside) else {
             return Err(VehicleError::NoSuchPart {
@@ -79,6 +80,23 @@ impl Vehicle {
         }
         if stage.feeds.is_some() {
             self.check_propellant(stage, &self.stages[place])?;
+        }
+        Ok(())
+    }
+
+    /// Shares of the thrust that each engine can be set to, and sums that stay finite.
+    fn check_engines(&self, stage: &Stage) -> Result<(), VehicleError> {
+        for mount in &stage.engines {
+            let Some((least, greatest)) = mount.engine.throttle else { continue };
+            for share in [stage.throttle, stage.throttle_beside()] {
+                if share < least || share > greatest {
+                    let (stage, engine) = (stage.name.clone(), mount.engine.name.clone());
+                    return Err(VehicleError::ThrottleRange { stage, share, engine, least, greatest });
+                }
+            }
+        }
+        if let Some(thrust) = stage.thrust() {
+            super::engine::positive(&stage.name, "thrust", thrust)?;
         }
         Ok(())
     }

@@ -13,8 +13,8 @@ pub struct Engine {
     pub(super) specific_impulse: f64,
     pub(super) thrust: Option<f64>,
     pub(super) exit_area: f64,
-    /// Least and greatest share of the thrust.
-    pub(super) throttle: (f64, f64),
+    /// Least and greatest share of the thrust, where told.
+    pub(super) throttle: Option<(f64, f64)>,
     pub(super) ignitions: Option<u32>,
     pub(super) propellant: Option<String>,
     pub(super) mixture_ratio: Option<f64>,
@@ -41,7 +41,7 @@ impl Engine {
             specific_impulse,
             thrust,
             exit_area: 0.0,
-            throttle: (1.0, 1.0),
+            throttle: None,
             ignitions: None,
             propellant: None,
             mixture_ratio: None,
@@ -108,7 +108,7 @@ impl Engine {
         if !(least > 0.0 && greatest >= least && greatest <= 1.2) {
             return Err(VehicleError::BadThrottle { engine: self.name, least, greatest });
         }
-        Ok(Engine { throttle: (least, greatest), ..self })
+        Ok(Engine { throttle: Some((least, greatest)), ..self })
     }
 
     /// Its name.
@@ -154,8 +154,8 @@ impl Engine {
         }
     }
 
-    /// Least and greatest share of the thrust.
-    pub fn throttle(&self) -> (f64, f64) {
+    /// Least and greatest share of the thrust, where told.
+    pub fn throttle(&self) -> Option<(f64, f64)> {
         self.throttle
     }
 

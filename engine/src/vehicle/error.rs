@@ -91,6 +91,20 @@ pub enum VehicleError {
         /// Share of the thrust.
         greatest: f64,
     },
+    /// A stage that should burn at a share of the thrust that its engine cannot be set to.
+    #[error("stage `{stage}` burns at {share} of its thrust; engine `{engine}` goes from {least} to {greatest}")]
+    ThrottleRange {
+        /// Name of the stage.
+        stage: String,
+        /// Share of the thrust.
+        share: f64,
+        /// Name of the engine.
+        engine: String,
+        /// Share of the thrust.
+        least: f64,
+        /// Share of the thrust.
+        greatest: f64,
+    },
     /// Stages that feed each other in a ring.
     #[error("these stages feed each other in a loop: {}", .stages.join(", "))]
     FeedLoop {

@@ -196,7 +196,7 @@ impl Vehicle {
                     dv: given,
                 });
             }
-            phase.burn(&mut stages, burned, !enough);
+            phase.burn(&mut stages, burned, burned >= phase.propellant);
             wanted -= given;
         }
         let propellant = steps.iter().map(|step| step.mass_before - step.mass_after).sum();

@@ -85,6 +85,7 @@ mod purses;
 mod refusal;
 pub mod return_windows;
 mod save;
+mod sizing;
 pub mod system;
 mod table;
 mod tour;
@@ -124,6 +125,7 @@ pub const TABLES: &[&[Definition]] = &[
     vehicle::TABLE,
     ladder::TABLE,
     purses::TABLE,
+    sizing::TABLE,
     voyage::TABLE,
     voyage_verbs::TABLE,
     aims::TABLE,
@@ -175,6 +177,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
     NounEntry::of::<ladder::Ladder>(),
     NounEntry::of::<visviva_engine::vehicle::Purses>(),
+    NounEntry::of::<visviva_engine::vehicle::sizing::Split>(),
     NounEntry::of::<handle::Handle>(),
     NounEntry::of::<visviva_engine::arc::shoot::Aim>(),
     NounEntry::of::<aims::Occasion>(),

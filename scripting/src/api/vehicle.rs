@@ -360,6 +360,16 @@ pub(super) const TABLE: &[Definition] = &[
         })
     },
     Definition {
+        summary: "The vehicle after some time of boil-off, in all its stages and in all craft that it carries.",
+        parameters: &[Parameter::new("time", TIME, "zero or more")],
+        returns: (VEHICLE, "each stage loses its `boil_off` times the time, as long as there is any"),
+        see_also: &["vehicle", "Vehicle.propellant"],
+        examples: &[Example::exact("vehicle(\"lantern\").after(30.days) == vehicle(\"lantern\")", "true")],
+        ..Definition::method("Vehicle", "after", |given| {
+            this(given)?.after(given.time(0)?).map(value::noun).map_err(|error| no_vehicle(&error).at(0))
+        })
+    },
+    Definition {
         summary: "Whether it rises from the ground of a body, in the air that it has there.",
         parameters: &[Parameter::new("body", BODY, "on whose ground the pad stands")],
         returns: (Kind::Number, "thrust over weight; one that is not above 1 is an error that names stage and figures"),

@@ -213,6 +213,7 @@ impl Assembly {
             | VehicleError::NoEngine { stage }
             | VehicleError::NotPositive { stage, .. }
             | VehicleError::OtherPropellant { stage, .. }
+            | VehicleError::ThrottleRange { stage, .. }
             | VehicleError::BesideEarlier { stage, .. } => *stage == draft.name.value,
             VehicleError::NoSuchPart { name, .. } => draft.stage.beside.as_ref() == Some(name),
             _ => false,
