@@ -182,3 +182,87 @@ pub(super) fn remove(stages: &mut Vec<Stage>, index: usize) {
         stage.equipment.stage_left(&gone.name);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::constants::STANDARD_GRAVITY;
+    use crate::vehicle::{Stage, Vehicle, VehicleError};
+
+    fn unit(name: &str) -> Stage {
+        Stage::new(name, 1000.0, 10_000.0, 300.0, Some(3e5)).unwrap()
+    }
+
+    /// Two pairs and a core: the outer pair feeds the inner one, that one the core.
+    fn chain() -> Vehicle {
+        let outer = unit("outer").times(2).feeding("inner");
+        let inner = unit("inner").times(2).feeding("core");
+        Vehicle::of_stages("chain", vec![outer, inner, unit("core")]).unwrap()
+    }
+
+    #[test]
+    fn outer_pairs_feed_all_inside_them_and_drop_first() {
+        let ladder = chain().ladder();
+        let names: Vec<&str> = ladder.iter().map(|rung| rung.stage.as_str()).collect();
+        assert_eq!(names, ["outer", "inner", "core"]);
+        // Tank bookkeeping by hand: five full units, then three, then one; each phase burns its own pair's tanks.
+        let c = 300.0 * STANDARD_GRAVITY;
+        let by_hand = [(55_000.0, 35_000.0), (33_000.0, 13_000.0), (11_000.0, 1000.0)];
+        for (rung, (before, after)) in ladder.iter().zip(by_hand) {
+            assert!((rung.mass_before - before).abs() < 1e-9 && (rung.mass_after - after).abs() < 1e-9);
+            assert!((rung.dv - c * f64::ln(before / after)).abs() < 1e-9);
+        }
+        // Five engines burn the outer pair's 20 t; one unit's flow is F/c.
+        let flow = 3e5 / c;
+        assert!((ladder[0].burn_time.unwrap() - 20_000.0 / (5.0 * flow)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_parallel_stack_without_crossfeed_leaves_the_core_part_empty() {
+        let stages = vec![unit("pair").times(2).beside("core"), unit("core")];
+        // Like units side by side are empty at the same moment: one phase.
+        let ladder = Vehicle::of_stages("three", stages).unwrap().ladder();
+        assert_eq!(ladder.len(), 1);
+        assert!((ladder[0].mass_after - 3000.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn burning_in_pieces_is_burning_at_once() {
+        let whole = chain().dv();
+        let mut left = chain();
+        for _ in 0..7 {
+            left = left.spend(whole / 8.0).unwrap();
+        }
+        // Seven burns, each rounded at some 1e4 m/s and 5e4 kg.
+        assert!((left.dv() - whole / 8.0).abs() < 1e-8);
+        let at_once = chain().spend(whole * 7.0 / 8.0).unwrap();
+        assert!((left.mass() - at_once.mass()).abs() < 1e-7);
+        assert!(chain().spend(whole).unwrap().propellant() < 1e-7);
+        assert!(matches!(chain().spend(whole + 1.0), Err(VehicleError::NotEnough { .. })));
+    }
+
+    #[test]
+    fn a_drop_tank_feeds_and_leaves() {
+        let tank = Stage::tank("tank", 200.0, 5000.0).unwrap().feeding("core");
+        let ladder = Vehicle::of_stages("with a tank", vec![tank, unit("core")]).unwrap().ladder();
+        assert_eq!((ladder[0].stage.as_str(), ladder[0].burning.len()), ("tank", 1));
+        assert_eq!(
+            (ladder[0].mass_before, ladder[0].mass_after, ladder[1].mass_before),
+            (16_200.0, 11_200.0, 11_000.0)
+        );
+    }
+
+    #[test]
+    fn refuses_what_cannot_burn_together() {
+        let dumb = Stage::new("dumb", 1000.0, 10_000.0, 300.0, None).unwrap();
+        let stages = vec![dumb.beside("core"), unit("core")];
+        assert!(matches!(Vehicle::of_stages("v", stages), Err(VehicleError::NoThrust { .. })));
+        let stages = vec![unit("core"), unit("pair").beside("core")];
+        assert!(matches!(Vehicle::of_stages("v", stages), Err(VehicleError::BesideEarlier { .. })));
+        let stages = vec![unit("a").feeding("b"), unit("b").feeding("a")];
+        assert!(matches!(Vehicle::of_stages("v", stages), Err(VehicleError::FeedLoop { .. })));
+        let stages = vec![unit("a"), unit("a")];
+        assert!(matches!(Vehicle::of_stages("v", stages), Err(VehicleError::DuplicateName { .. })));
+        let tank = Stage::tank("tank", 200.0, 5000.0).unwrap();
+        assert!(matches!(Vehicle::of_stages("v", vec![tank, unit("a")]), Err(VehicleError::NoEngine { .. })));
+    }
+}

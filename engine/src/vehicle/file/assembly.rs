@@ -41,10 +41,7 @@ pub(super) fn assemble(documents: &[Spanned<DeTable<'_>>], fallback: &str) -> Re
     }
     assembly.check_names()?;
     let fields = open(&documents[0]).map_err(of(0))?;
-    let label = match fields.has("name") {
-        true => name(&fields, "lantern").map_err(of(0))?.value,
-        false => fallback.to_owned(),
-    };
+    let label = if fields.has("name") { name(&fields, "lantern").map_err(of(0))?.value } else { fallback.to_owned() };
     let about = fields.text("about", "three craft as one").map_err(of(0))?;
     let drag_area = fields.quantity_within("drag_area", "28 m^2", POSITIVE, "above zero").map_err(of(0))?;
     let mut vehicle = assembly.build(None, &label, 0, 0..0, &mut Vec::new())?;
