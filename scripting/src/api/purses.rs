@@ -10,7 +10,6 @@ use visviva_engine::voyage::Ledger;
 
 use super::definition::{Definition, Example, Parameter};
 use super::fault::Fault;
-use super::given::Given;
 use super::kind::{Kind, MASS, SPEED};
 use super::ledger::LEDGER;
 use super::noun::Noun;
