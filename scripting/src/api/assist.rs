@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 use std::sync::Arc;
 
 use serde_json::{Value, json};
+use visviva_engine::arc::assist::{Departures, capture_by_departing};
 use visviva_engine::arc::assist_departure::{AssistDeparture, AssistDepartureError, assist_departure};
 use visviva_engine::arc::{self, AssistError, AssistOptions, AssistRank, Incoming, Parking, capture_by};
 use visviva_engine::numerics::watch::Watch;
@@ -15,7 +16,7 @@ use visviva_engine::time::Epoch;
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
-use super::kind::{ANGLE, BODY, EPOCH, Kind, LENGTH, ORBIT, VECTOR};
+use super::kind::{ANGLE, BODY, EPOCH, Kind, LENGTH, ORBIT, SPEED, VECTOR};
 use super::noun::Noun;
 use super::options::Options;
 use super::search::interrupted;
@@ -72,6 +73,13 @@ impl Noun for Assist {
             row("period", Quantity::time(period).show());
         }
         row("inclination", value::degrees(assist.elements.inclination));
+        if assist.flyby.burn != 0.0 {
+            row("burn at the moon", speed(assist.flyby.burn));
+        }
+        if let Some(burn) = &assist.giant_burn {
+            let radius = length(burn.before.radius());
+            row("burn at the planet", format!("{} at {radius} radius", speed(burn.dv)));
+        }
         for (name, radius) in
             [("without, at its lowest", self.least_radius), ("without, at its moon", assist.before.radius())]
         {
@@ -88,7 +96,7 @@ impl Noun for Assist {
             "giant": assist.before.body().name(), "moon": assist.moon.name(), "epoch": Noun::to_json(&assist.epoch),
             "v_inf": q(assist.v_infinity.norm(), "m/s"), "v_inf_moon": q(assist.flyby.v_in.norm(), "m/s"),
             "altitude": q(assist.altitude(), "m"), "turn": q(assist.flyby.turn_angle, "rad"),
-            "dv": q(assist.dv_saved(), "m/s"),
+            "dv": q(assist.dv_saved(), "m/s"), "burns": q(assist.burns(), "m/s"),
             "energy_before": q(assist.energy_before, "m²/s²"), "energy_after": q(assist.energy_after, "m²/s²"),
             "before": assist.before.to_json(), "after": assist.after.to_json(), "aim": assist.aim().to_json(),
             "inclination": q(assist.elements.inclination, "rad"),
@@ -149,7 +157,11 @@ const OPTIONS: &[Parameter] = &[
         "of speeds: the excess velocity at the planet, inertial, instead of an approach",
     ),
     Parameter::optional("leaving", BODY, "the sibling of the planet that the craft comes from, instead of an approach"),
-    Parameter::optional("depart", EPOCH, "with `leaving`: when it is left"),
+    Parameter::optional(
+        "depart",
+        Kind::Either(&[EPOCH, Kind::List]),
+        "with `leaving`: when it is left; or [first, last] and a `parking`: the day is found for which departure and capture cost least",
+    ),
     Parameter::optional(
         "parking",
         Kind::Either(&[LENGTH, ORBIT]),
@@ -176,6 +188,11 @@ const OPTIONS: &[Parameter] = &[
         "of the orbit afterwards, from the planet's centre; its sphere when left out",
     ),
     Parameter::optional("inclination", ANGLE, "of the orbit afterwards to the planet's equator; any when left out"),
+    Parameter::optional(
+        "greatest_burn",
+        SPEED,
+        "that may be spent at the periapsis about the moon or the planet where the pass alone does not capture; none when left out",
+    ),
     Parameter::optional(
         "target",
         Kind::Options(TARGET),
@@ -229,6 +246,7 @@ fn departed(error: &AssistDepartureError) -> Fault {
 enum Way {
     Excess(visviva_engine::vector::Vec3, Option<Epoch>),
     From(Body, Epoch),
+    Within(Body, (Epoch, Epoch)),
 }
 
 fn way(options: &Options, giant: &Body) -> Result<Way, Fault> {
@@ -252,6 +270,12 @@ fn way(options: &Options, giant: &Body) -> Result<Way, Fault> {
             Err(options.fault("v_inf", "`v_inf` is a vector of speeds").help("write vec(3.km_s, 0.km_s, 0.km_s)"))
         }
         (None, None, Some(body)) => {
+            if options.value("depart").is_some_and(rhai::Dynamic::is_array) {
+                let Some(span) = pair(options, "depart", "epochs", epoch_of)? else {
+                    return Err(options.fault("depart", "no epochs"));
+                };
+                return Ok(Way::Within(body, span));
+            }
             let Some(depart) = options.epoch("depart")? else {
                 return Err(Fault::new("`capture_by` needs `depart` where it has `leaving`")
                     .help("write depart: an epoch, such as that of a window")
@@ -286,12 +310,20 @@ fn search(given: &Given) -> Answer {
             let half = arc::half_ellipse_between(body, &giant)?;
             (depart.after(0.7 * half), depart.after(1.5 * half))
         }
+        (None, Way::Within(body, (first, last))) => {
+            let half = arc::half_ellipse_between(body, &giant)?;
+            (first.after(0.7 * half), last.after(1.5 * half))
+        }
     };
     let mut wanted = AssistOptions::new(between);
     wanted.least_altitude = options.si("least_altitude")?;
     wanted.least_radius = options.si("least_radius")?;
     wanted.greatest_apoapsis = options.si("greatest_apoapsis")?;
     wanted.inclination = options.si("inclination")?;
+    wanted.greatest_burn = options.si("greatest_burn")?.unwrap_or(0.0);
+    if wanted.greatest_burn < 0.0 {
+        return Err(options.fault("greatest_burn", "a burn that may be spent is zero or more"));
+    }
     if let Some(target) = options.map("target")? {
         super::options::check("target", 1, TARGET, &target)?;
         let figure = |key: &str| target.get(key).and_then(value::scalar).map_or(0.0, |figure| figure.value);
@@ -307,16 +339,30 @@ fn search(given: &Given) -> Answer {
     let incoming = match &way {
         Way::Excess(v, _) => Incoming::Excess(*v),
         Way::From(body, depart) => Incoming::From { body: body.clone(), depart: *depart },
+        Way::Within(body, (first, _)) => Incoming::From { body: body.clone(), depart: *first },
     };
-    let found = capture_by(&giant, &moon, &incoming, &wanted, &watch);
+    let found = match &way {
+        Way::Within(body, span) => {
+            let Some(parking) = &parking else {
+                return Err(Fault::new("`capture_by` needs `parking` where `depart` is a span")
+                    .help("write parking: 180.km: its departure burn is part of what is made least")
+                    .at_key(1, "depart"));
+            };
+            let departures = Departures { body: body.clone(), between: *span, parking: parking.clone() };
+            capture_by_departing(&giant, &moon, &departures, &wanted, &watch)
+                .map(|all| all.into_iter().map(|(_, assist)| assist).collect())
+        }
+        _ => capture_by(&giant, &moon, &incoming, &wanted, &watch),
+    };
     if stopped() {
         return Err(interrupted());
     }
     let mut all = found.map_err(|error| refused(&error, &moon))?.into_iter();
     let Some(first) = all.next() else { return Err(Fault::new("no pass was found").at(0)) };
     let departure = match (&way, &parking) {
-        (Way::From(body, depart), Some(parking)) => {
-            Some(assist_departure(&first, body, *depart, parking, &watch).map_err(|error| departed(&error))?)
+        (Way::From(body, _) | Way::Within(body, _), Some(parking)) => {
+            let depart = first.depart.unwrap_or(between.0);
+            Some(assist_departure(&first, body, depart, parking, &watch).map_err(|error| departed(&error))?)
         }
         _ => None,
     };

@@ -1,6 +1,8 @@
 //! What can be read off a moon assist.
 
 use rhai::Dynamic;
+use visviva_engine::burn::Burn;
+use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::Dimension;
 
 use super::aims::AIM;
@@ -9,6 +11,7 @@ use super::definition::{Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
 use super::kind::{ANGLE, BODY, EPOCH, Kind, LENGTH, ORBIT, SPEED, VECTOR};
+use super::refusal::no_burn;
 use super::value;
 use super::vector::Vector;
 use visviva_engine::arc::assist_departure::AssistDeparture;
@@ -44,6 +47,12 @@ fn departure(given: &Given) -> Result<AssistDeparture, Fault> {
         Fault::new("this assist was searched without a departure")
             .help("give `capture_by` one: leaving: sys.Veyra, depart: w.depart, parking: 180.km")
     })
+}
+
+/// A burn planned on an orbit at its epoch.
+fn burn_on(orbit: &Orbit, dv: visviva_engine::vector::Vec3) -> Result<Dynamic, Fault> {
+    let burn = Burn::planned(orbit.body(), orbit.epoch(), *orbit.state(), dv).map_err(|error| no_burn(&error))?;
+    Ok(value::noun(burn.labelled("capture burn")))
 }
 
 /// The definitions of what an assist holds.
@@ -138,6 +147,45 @@ pub(super) const TABLE: &[Definition] = &[
         see_also: &["Assist.before", "meet"],
         examples: &[Example::exact(at_oru!("a.after.energy < 0.km2_s2"), "true")],
         ..Definition::property("Assist", "after", |given| Ok(value::noun(this(given)?.found.after)))
+    },
+    Definition {
+        summary: "Δv of the burns that the capture takes, at the moon and at the planet: nothing where the pass alone captures.",
+        returns: (SPEED, ""),
+        see_also: &["capture_by", "Assist.moon_burn", "Assist.planet_burn"],
+        examples: &[Example::exact(at_oru!("a.burns"), "0.m_s")],
+        ..Definition::property("Assist", "burns", |given| Ok(value::of(this(given)?.found.burns(), Dimension::SPEED)))
+    },
+    Definition {
+        summary: "The burn at the periapsis of the pass, planned about the moon; `()` where there is none.",
+        returns: (Kind::Anything, "a Burn, or `()`"),
+        see_also: &["capture_by", "Assist.burns"],
+        examples: &[Example::exact(at_oru!("a.moon_burn"), "()")],
+        ..Definition::property("Assist", "moon_burn", |given| {
+            let found = this(given)?.found;
+            if found.flyby.burn == 0.0 {
+                return Ok(Dynamic::UNIT);
+            }
+            let along = found.pass.state().velocity.normalize() * found.flyby.burn;
+            burn_on(&found.pass, along)
+        })
+    },
+    Definition {
+        summary: "The burn at the planet's periapsis after the pass, planned about the planet; `()` where there is none.",
+        returns: (Kind::Anything, "a Burn, or `()`"),
+        see_also: &["capture_by", "Assist.burns"],
+        examples: &[Example::exact(at_oru!("a.planet_burn"), "()")],
+        ..Definition::property("Assist", "planet_burn", |given| {
+            let found = this(given)?.found;
+            let Some(burn) = &found.giant_burn else { return Ok(Dynamic::UNIT) };
+            burn_on(&burn.before, burn.after.state().velocity - burn.before.state().velocity)
+        })
+    },
+    Definition {
+        summary: "The orbit captured into, after the pass and any burn.",
+        returns: (ORBIT, ""),
+        see_also: &["capture_by", "Assist.after"],
+        examples: &[Example::exact(at_oru!("a.captured.energy < 0.km2_s2"), "true")],
+        ..Definition::property("Assist", "captured", |given| Ok(value::noun(this(given)?.found.captured().clone())))
     },
     Definition {
         summary: "The inclination of the orbit afterwards to the planet's equator.",
