@@ -65,7 +65,7 @@ impl Vehicle {
 
     /// Mass with its own tanks empty, kg: carried craft count with all they hold.
     pub fn dry_mass(&self) -> f64 {
-        self.stages.iter().map(|stage| stage.mass() - stage.propellant()).sum()
+        self.stages.iter().map(Stage::empty_mass).sum()
     }
 
     /// Propellant left in its own stages, kg.

@@ -182,11 +182,16 @@ impl Stage {
         self.boil_off
     }
 
-    /// Mass with propellant, parts and carried craft, kg.
-    pub fn mass(&self) -> f64 {
+    /// Mass with parts and carried craft and without propellant that can be burned, kg.
+    pub fn empty_mass(&self) -> f64 {
         let carried: f64 = self.carries.iter().map(Vehicle::mass).sum();
         // Zeros add nothing, not even a rounding: a plain stage weighs what its two masses are.
-        self.dry + self.propellant + self.residual + self.equipment.mass() + carried
+        self.dry + self.residual + self.equipment.mass() + carried
+    }
+
+    /// Mass with propellant, parts and carried craft, kg.
+    pub fn mass(&self) -> f64 {
+        self.empty_mass() + self.propellant
     }
 
     /// Dry mass (with residuals) over dry mass and propellant.
