@@ -1,7 +1,8 @@
 //! How long is one solution of Kepler's equation, and one flight along a conic?
 //!
 //! `cargo bench -p visviva-engine --bench kepler -- --json FILE --beside FILE`: on each width of lanes that the processor
-//! has, one by one, and flights from states in a list as well as from columns. Every item of both batches is checked, and that its bits are the same on all.
+//! has, one by one, and flights from states in a list as well as from columns. Every item is checked, and that its bits are
+//! the same on all.
 
 #![allow(
     clippy::print_stdout,
