@@ -243,19 +243,16 @@ fn edit(stage: &mut Stage, change: &Change) -> Result<(), VehicleError> {
     }
     if let Some(thrust) = change.thrust {
         super::engine::positive(&name, "thrust", thrust)?;
-        match stage.sum(|engine| engine.thrust) {
+        if let Some(now) = stage.sum(|engine| engine.thrust) {
             // Several engines keep their shares; the exit areas grow with the thrust.
-            Some(now) => {
-                for mount in &mut stage.engines {
-                    mount.engine.thrust = mount.engine.thrust.map(|own| own * (thrust / now));
-                    mount.engine.exit_area *= thrust / now;
-                }
+            for mount in &mut stage.engines {
+                mount.engine.thrust = mount.engine.thrust.map(|own| own * (thrust / now));
+                mount.engine.exit_area *= thrust / now;
             }
-            None => {
-                let number: u32 = stage.engines.iter().map(|mount| mount.number).sum();
-                for mount in &mut stage.engines {
-                    mount.engine.thrust = Some(thrust / f64::from(number));
-                }
+        } else {
+            let number: u32 = stage.engines.iter().map(|mount| mount.number).sum();
+            for mount in &mut stage.engines {
+                mount.engine.thrust = Some(thrust / f64::from(number));
             }
         }
     }

@@ -56,7 +56,7 @@ impl Vehicle {
         if stage.propellant > 0.0 && stage.engines.is_empty() && stage.feeds.is_none() {
             return Err(VehicleError::NoEngine { stage: stage.name.clone() });
         }
-        self.check_engines(stage)?;
+        Self::check_engines(stage)?;
         let Some(beside) = &stage.beside else { return Ok(()) };
         let Some(place) = self.stages.iter().position(|other| other.name == *beside) else {
             return Err(VehicleError::NoSuchPart {
@@ -79,13 +79,13 @@ impl Vehicle {
             }
         }
         if stage.feeds.is_some() {
-            self.check_propellant(stage, &self.stages[place])?;
+            Self::check_propellant(stage, &self.stages[place])?;
         }
         Ok(())
     }
 
     /// Shares of the thrust that each engine can be set to, and sums that stay finite.
-    fn check_engines(&self, stage: &Stage) -> Result<(), VehicleError> {
+    fn check_engines(stage: &Stage) -> Result<(), VehicleError> {
         for mount in &stage.engines {
             let Some((least, greatest)) = mount.engine.throttle else { continue };
             for share in [stage.throttle, stage.throttle_beside()] {
@@ -102,7 +102,7 @@ impl Vehicle {
     }
 
     /// What feeds an engine must be what it burns, where both are told.
-    fn check_propellant(&self, stage: &Stage, fed: &Stage) -> Result<(), VehicleError> {
+    fn check_propellant(stage: &Stage, fed: &Stage) -> Result<(), VehicleError> {
         let burned = |stage: &Stage| stage.engines.iter().find_map(|mount| mount.engine.propellant.clone());
         match (burned(stage), burned(fed)) {
             (Some(held), Some(burned)) if held != burned => {

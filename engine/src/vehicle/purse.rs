@@ -107,7 +107,7 @@ impl Vehicle {
             for name in &leg.drops {
                 let without = now.without(name).map_err(of_leg)?;
                 // What goes keeps what it had; a craft that pays later is paid from its own copy.
-                note(&now, &floors(&used), &stages, &mut purses, &behind).map_err(of_leg)?;
+                note(&now, &floors(&used), &stages, &mut purses, &behind);
                 for (column, stage) in stages.iter().enumerate() {
                     behind[column] |= now.stage(stage).is_some() && without.stage(stage).is_none();
                 }
@@ -129,7 +129,7 @@ impl Vehicle {
             now = after;
         }
         let floors: Vec<Reserve> = reserves.iter().filter(|reserve| !used.contains(&reserve.name)).cloned().collect();
-        note(&now, &floors, &stages, &mut purses, &behind)?;
+        note(&now, &floors, &stages, &mut purses, &behind);
         let reserves = reserves
             .iter()
             .map(|reserve| {
@@ -219,13 +219,7 @@ fn pay(now: &Vehicle, leg: &Demand, floors: &[Reserve], stages: &[String]) -> Re
 }
 
 /// Notes what each stage that is still there has left, by the ladder of its own craft.
-fn note(
-    now: &Vehicle,
-    floors: &[Reserve],
-    stages: &[String],
-    purses: &mut [(f64, f64)],
-    behind: &[bool],
-) -> Result<(), VehicleError> {
+fn note(now: &Vehicle, floors: &[Reserve], stages: &[String], purses: &mut [(f64, f64)], behind: &[bool]) {
     let held = above(now, floors);
     for (column, purse) in purses.iter_mut().enumerate() {
         if !behind[column] {
@@ -242,7 +236,6 @@ fn note(
             }
         }
     }
-    Ok(())
 }
 
 #[cfg(test)]

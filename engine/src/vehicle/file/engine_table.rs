@@ -58,14 +58,17 @@ fn throttle(fields: &Fields<'_>) -> Result<Option<(f64, f64, std::ops::Range<usi
         _ => None,
     };
     let span = fields.value("throttle").map_or(fields.span.clone(), Spanned::span);
-    match list {
-        [least, greatest] => match (number(least), number(greatest)) {
-            (Some(least), Some(greatest)) => Ok(Some((least, greatest, span))),
-            _ => Err(fields.wrong_kind("throttle", least, "a list of two numbers", "[0.55, 1.0]")),
-        },
-        _ => {
-            let shown = format!("a list of {}", list.len());
-            Err(fields.out_of_range("throttle", span, shown, "least and greatest share of the thrust: [0.55, 1.0]"))
-        }
+    let [least, greatest] = list else {
+        let shown = format!("a list of {}", list.len());
+        return Err(fields.out_of_range(
+            "throttle",
+            span,
+            shown,
+            "least and greatest share of the thrust: [0.55, 1.0]",
+        ));
+    };
+    match (number(least), number(greatest)) {
+        (Some(least), Some(greatest)) => Ok(Some((least, greatest, span))),
+        _ => Err(fields.wrong_kind("throttle", least, "a list of two numbers", "[0.55, 1.0]")),
     }
 }
