@@ -161,8 +161,9 @@ mod tests {
     use super::super::species;
     use super::*;
 
-    /// The rows that the program holds are those that the species equations give, and between them the polynomials follow
-    /// the equations to 1e-6, a thousandth of what the printed table resolves.
+    /// The rows that the program holds are those that the species equations give, and between them the polynomials follow the
+    /// equations to 1e-8, far below what the printed table resolves. At 110 km the standard's two laws of temperature miss each other by
+    /// 1.1e-6 of itself, and the piece above is taken.
     #[test]
     fn the_upper_part_is_the_integrated_species() {
         let standard = Standard1976::new();
@@ -177,7 +178,7 @@ mod tests {
         for (z, mix) in heights.iter().zip(species::mixes(&heights)) {
             let air = standard.at(*z);
             let off = (air.density / mix.density - 1.0).abs().max((air.molar_mass / mix.molar_mass - 1.0).abs());
-            assert!(off < 1e-6, "{z} m: {off:e}");
+            assert!(off < if *z == 110e3 { 2e-6 } else { 1e-8 }, "{z} m: {off:e}");
         }
     }
 }
