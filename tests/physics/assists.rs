@@ -43,6 +43,9 @@ fn one_moon_does_not_capture_after_a_minimum_energy_transfer_from_earth() {
             options.least_altitude = Some(0.0);
             let answer = capture_by(&giant, &moon, &Incoming::Excess(v_infinity), &options, &Watch::none());
             let Err(AssistError::Unbound(short)) = answer else { panic!("{name}: {answer:?}") };
+            // The greatest turn at that excess speed decides: sin δ/2 = 1/(1 + r v²/gm) at the ground. [Battin1999], section 9.4.
+            let e = 1.0 + moon.radius() * short.v_infinity_moon.powi(2) / moon.gm();
+            assert!((short.greatest_turn - 2.0 * (1.0 / e).asin()).abs() < 1e-12, "{name}: {short:?}");
             assert!(short.energy_after > 0.0 && short.energy_after < short.energy_before, "{name}: {short:?}");
             assert!(short.missing > 0.0 && short.periapsis_burn > 0.0);
         }
@@ -136,8 +139,13 @@ fn an_inclination_is_met_and_flown_to_the_metre() {
     options.inclination = Some(10_f64.to_radians());
     let all = capture_by(&oru, &keld, &incoming, &options, &Watch::none()).expect("a capture");
     for best in &all {
-        // The aim settles within a metre, which turns the velocity by 1e-7 of itself.
-        assert!((best.elements.inclination - 10_f64.to_radians()).abs() < 1e-6);
+        // The side of the pass is kept once the aim settles within a metre. A metre of aim changes the turn by sin δ/B (the turn is
+        // 2 atan(gm/(B v²))), so the velocity by v∞ sin δ/B, and that tilts the plane by at most its share of the speed across the radius.
+        let (pass, after) = (&best.flyby, best.after.state());
+        let across = after.position.cross(&after.velocity).norm() / after.position.norm();
+        let metre = pass.v_in.norm() * pass.turn_angle.sin() / pass.aim.norm() / across;
+        let off = (best.elements.inclination - 10_f64.to_radians()).abs();
+        assert!(off < metre, "{off} {metre}");
         assert!(best.altitude() > 0.01 * keld.radius() * (1.0 - 1e-9));
         let mut now = best.before.after(-10.0 * DAY).expect("an orbit");
         let mut leaving = None;
@@ -176,14 +184,16 @@ fn maren_is_met_from_the_capture_orbit_with_two_burns() {
         arrival: ArrivalOrbit::Ellipse { periapsis_altitude: 400e3, apoapsis_altitude: 33_000e3 - maren.radius() },
         least_radius: None,
         revolutions: 2,
-        leaving: Some(keld),
+        inclination: None,
+        leaving: None,
     };
     let plan = meet(&orbit, &maren, &wanted, &Watch::none()).expect("a meeting");
-    assert!(plan.aim.size() * 3.0 < plan.insertion.size());
+    let aim = plan.aim.as_ref().expect("an aim burn");
+    assert!(aim.size() * 3.0 < plan.insertion.size());
     assert!(plan.residuals.iter().all(|off| off.abs() < 1.0));
     let craft = Vehicle::new("craft", 2000.0, 8000.0, 362.0, None).expect("a vehicle");
     let mut voyage = Voyage::new("there", craft, orbit).expect("a voyage");
-    voyage.burn(&plan.aim, &Watch::none()).expect("the aim burn");
+    voyage.burn(aim, &Watch::none()).expect("the aim burn");
     voyage.burn(&plan.insertion, &Watch::none()).expect("the insertion");
     let reached = voyage.orbit();
     assert_eq!(reached.body(), &maren);
@@ -211,13 +221,17 @@ fn the_way_home_from_maren_hangs_on_the_hour_of_the_month() {
     };
     let all = return_windows(&maren, &veyra, &options, &Watch::none()).expect("windows");
     let best = &all[0];
-    // The best of the season costs no more than the prototype's hour; that hour is among the answers.
-    assert!(best.dv() < 2493.0 * 1.02, "{}", best.dv());
+    // The prototype's hour is one point of what is searched, so that the best of the season and the best near that hour cost less.
+    assert!(best.dv() < 2493.0, "{}", best.dv());
     let hour = Epoch::parse("2144-07-05T15:00:00 TDB").expect("a date");
     let known = all.iter().find(|w| w.epoch.seconds_since(hour).abs() < 0.5 * DAY).expect("the prototype's window");
-    assert!(known.dv() < 2493.0 * 1.02, "{}", known.dv());
-    assert!((known.v_infinity_moon.norm() - 3519.0).abs() < 60.0);
+    assert!(known.dv() < 2493.0, "{}", known.dv());
+    // Vis viva at 3050 km: the prototype's v∞ gives its burn within what half a unit of its last digits leaves, and so does ours.
+    let (gm, radius) = (maren.gm(), maren.radius() + 450e3);
+    let burn = |excess: f64| (excess * excess + 2.0 * gm / radius).sqrt() - (gm / radius).sqrt();
+    assert!((burn(3519.0) - 2493.0).abs() < 1.0);
     for w in [best, known] {
+        assert!((burn(w.v_infinity_moon.norm()) - w.estimate).abs() < 1e-6);
         assert!(w.month.ratio().expect("a month") > 2.0);
         let figures = w.flown.as_ref().expect("flown home");
         assert!(figures.periapsis_miss.abs() < 1.0);

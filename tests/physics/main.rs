@@ -2,7 +2,6 @@
 
 mod assists;
 mod assists_powered;
-mod atmospheres;
 mod audit;
 mod conics;
 mod encounters;

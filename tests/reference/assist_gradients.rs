@@ -285,8 +285,8 @@ impl Problem {
                 }
                 to_arrival = Vec3::new(slope[0], slope[1], slope[2]);
                 gradient[0] += slope[3] * DAY;
-                for k in 4..4 + legs {
-                    gradient[k] += slope[3] * DAY + 1.0 / 365.25;
+                for of_time in &mut gradient[4..4 + legs] {
+                    *of_time += slope[3] * DAY + 1.0 / 365.25;
                 }
                 gradient[4 + 2 * legs + legs - 1] += slope[4] * self.planets[legs].radius;
                 gradient[4 + 2 * legs + passes.len() + legs - 1] += slope[5];

@@ -5,7 +5,6 @@
 
 mod assist_gradients;
 mod assist_problems;
-mod atmospheres;
 mod bodies;
 mod bplane;
 mod budgets;
@@ -21,7 +20,7 @@ mod missions_dates;
 mod opportunities;
 mod porkchop;
 mod propagation;
-mod rocket_equation;
+mod rockets;
 mod solar_system;
 mod time;
 
@@ -43,7 +42,8 @@ fn tables() -> Vec<Table> {
         bplane::table(),
         maneuvers::table(),
         maneuvers::practice_table(),
-        rocket_equation::table(),
+        rockets::table(),
+        rockets::staging_table(),
         missions::table(),
         missions_dates::table(),
         flown_flybys::table(),
@@ -65,7 +65,6 @@ fn tables() -> Vec<Table> {
 fn every_row_is_within_its_bound() {
     let mut tables = tables();
     tables.extend(bodies::tables());
-    tables.extend(atmospheres::tables());
     println!("{}", Table::heading());
     for table in &tables {
         println!("{}", table.line());

@@ -53,6 +53,8 @@ pub mod aims;
 mod air;
 pub mod approach;
 pub mod arc;
+pub mod assist;
+mod assist_readings;
 mod audit_noun;
 mod body;
 pub mod body_themes;
@@ -69,7 +71,9 @@ mod grid;
 mod grid_picture;
 mod grid_readings;
 pub mod handle;
+pub mod ladder;
 mod ledger;
+pub mod meet;
 mod orbit;
 mod orbit_motion;
 mod orbit_readings;
@@ -77,8 +81,11 @@ mod phasing;
 pub mod picture;
 mod plan;
 mod porkchop;
+mod purses;
 mod refusal;
+pub mod return_windows;
 mod save;
+mod sizing;
 pub mod system;
 mod table;
 mod tour;
@@ -87,6 +94,7 @@ mod tour_readings;
 mod track;
 pub mod tuning;
 mod vehicle;
+mod vehicle_file;
 mod voyage;
 mod voyage_verbs;
 pub mod windows;
@@ -115,6 +123,9 @@ pub const TABLES: &[&[Definition]] = &[
     orbit_motion::TABLE,
     burn::TABLE,
     vehicle::TABLE,
+    ladder::TABLE,
+    purses::TABLE,
+    sizing::TABLE,
     voyage::TABLE,
     voyage_verbs::TABLE,
     aims::TABLE,
@@ -128,6 +139,10 @@ pub const TABLES: &[&[Definition]] = &[
     arc::TABLE,
     flyby::TABLE,
     approach::TABLE,
+    assist::TABLE,
+    assist_readings::TABLE,
+    meet::TABLE,
+    return_windows::TABLE,
     windows::TABLE,
     capture::TABLE,
     windows_readings::TABLE,
@@ -160,6 +175,9 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
+    NounEntry::of::<ladder::Ladder>(),
+    NounEntry::of::<visviva_engine::vehicle::Purses>(),
+    NounEntry::of::<visviva_engine::vehicle::sizing::Split>(),
     NounEntry::of::<handle::Handle>(),
     NounEntry::of::<visviva_engine::arc::shoot::Aim>(),
     NounEntry::of::<aims::Occasion>(),
@@ -169,6 +187,9 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<arc::Arc>(),
     NounEntry::of::<flyby::Flyby>(),
     NounEntry::of::<approach::Approach>(),
+    NounEntry::of::<assist::Assist>(),
+    NounEntry::of::<meet::Rendezvous>(),
+    NounEntry::of::<return_windows::ReturnWindow>(),
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
     NounEntry::of::<windows::Window>(),

@@ -216,7 +216,7 @@ const OPTIONS: &[Parameter] = &[
 ];
 
 /// Two values of one kind from a list.
-fn pair<T>(
+pub(super) fn pair<T>(
     options: &Options,
     key: &str,
     what: &str,
@@ -225,7 +225,7 @@ fn pair<T>(
     let Some(list) = options.list(key)? else { return Ok(None) };
     match (list.len(), list.first().and_then(&read), list.get(1).and_then(&read)) {
         (2, Some(first), Some(last)) => Ok(Some((first, last))),
-        _ => Err(options.fault(key, format!("`windows`: `{key}` expects a list of two {what}"))),
+        _ => Err(options.fault(key, format!("`{}`: `{key}` expects a list of two {what}", options.given.name))),
     }
 }
 
