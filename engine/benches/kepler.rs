@@ -1,7 +1,8 @@
 //! How long is one solution of Kepler's equation, and one flight along a conic?
 //!
 //! `cargo bench -p visviva-engine --bench kepler -- --json FILE --beside FILE`: on each width of lanes that the processor
-//! has and one by one. Every item of both batches is checked, and that its bits are the same on all.
+//! has, one by one, and flights from states in a list as well as from columns. Every item is checked, and that its bits are
+//! the same on all.
 
 #![allow(
     clippy::print_stdout,
@@ -18,7 +19,9 @@ mod inputs;
 mod measure;
 
 use measure::{Measured, number, reference};
-use visviva_engine::conic::{State, angular_momentum, anomaly, energy, propagate, propagate_batch_at};
+use visviva_engine::conic::{
+    State, angular_momentum, anomaly, energy, propagate, propagate_batch, propagate_columns_at,
+};
 use visviva_engine::numerics::lanes::Width;
 use visviva_engine::vector::Vec3;
 
@@ -26,7 +29,7 @@ const ITEMS: usize = 1_000_000;
 /// Items of one burst: short, so that what else the machine does hits all contenders alike.
 const BURST: usize = 10_000;
 /// The same for flights; the rounds below go through the whole batch.
-const FLIGHTS: usize = 2_000;
+const FLIGHTS: usize = 10_000;
 
 fn main() {
     let item = |i| inputs::kepler_equation(inputs::KEPLER_EQUATION_SEED, i as u64);
@@ -40,10 +43,19 @@ fn main() {
     let widths: Vec<Width> = Width::ALL.into_iter().filter(|width| width.is_here()).collect();
     // The last of each are those found one by one; the widest lanes stand before them.
     let mut anomalies = vec![vec![0.0; ITEMS]; widths.len() + 1];
-    let mut ends = vec![vec![flights[0].0; ITEMS]; widths.len() + 1];
+    let columns: [Vec<f64>; 7] = std::array::from_fn(|c| {
+        let number = |(start, dt): &(State, f64)| match c {
+            0..3 => start.position[c],
+            3..6 => start.velocity[c - 3],
+            _ => *dt,
+        };
+        flights.iter().map(number).collect()
+    });
+    let mut ends: Vec<[Vec<f64>; 6]> = vec![std::array::from_fn(|_| vec![0.0; ITEMS]); widths.len() + 1];
     let mut plain = vec![0.0; ITEMS];
+    let mut states = vec![flights[0].0; ITEMS];
     let times = {
-        let (e, mean, flights, plain) = (&e, &mean, &flights, &mut plain);
+        let (e, mean, flights, columns, states, plain) = (&e, &mean, &flights, &columns, &mut states, &mut plain);
         let mut contenders: Vec<(usize, Box<dyn FnMut() + '_>)> = Vec::new();
         for (k, answers) in anomalies.iter_mut().enumerate() {
             let width = widths.get(k).copied();
@@ -72,19 +84,33 @@ fn main() {
                 Box::new(move || {
                     let all = at..at + FLIGHTS;
                     if let Some(width) = width {
-                        propagate_batch_at(width, 1.0, flights[all].iter().copied(), |i, end| {
-                            ends[at + i] = end.expect("every item has an answer");
-                        });
+                        let given = columns.each_ref().map(|column| &column[all.clone()]);
+                        let ends = ends.each_mut().map(|column| &mut column[all.clone()]);
+                        propagate_columns_at(width, 1.0, given, ends, |i, error| panic!("{i}: {error}"));
                     } else {
                         for i in all {
                             let (state, dt) = &flights[i];
-                            ends[i] = propagate(1.0, state, *dt).expect("every item has an answer");
+                            let State { position: r, velocity: v } =
+                                propagate(1.0, state, *dt).expect("every item has an answer");
+                            for (column, number) in ends.iter_mut().zip([r[0], r[1], r[2], v[0], v[1], v[2]]) {
+                                column[i] = number;
+                            }
                         }
                     }
                     at = (at + FLIGHTS) % ITEMS;
                 }),
             ));
         }
+        let mut from = 0;
+        contenders.push((
+            FLIGHTS,
+            Box::new(move || {
+                propagate_batch(1.0, flights[from..from + FLIGHTS].iter().copied(), |i, end| {
+                    states[from + i] = end.expect("every item has an answer");
+                });
+                from = (from + FLIGHTS) % ITEMS;
+            }),
+        ));
         let mut at = 0;
         contenders.push((
             BURST,
@@ -100,7 +126,7 @@ fn main() {
         measure::interleaved(ITEMS, ITEMS / FLIGHTS + 50, &mut all)
     };
     let kinds = widths.len() + 1;
-    println!("the cited method as its paper writes it, library sine and cosine: {:.1} ns", times[2 * kinds] * 1e9);
+    println!("the cited method as its paper writes it, library sine and cosine: {:.1} ns", times[2 * kinds + 1] * 1e9);
     let same = |strangers: usize, what: &str| {
         println!("{what}: {strangers} items whose bits depend on the width or on company");
         if strangers == 0 { 0.0 } else { f64::INFINITY }
@@ -110,18 +136,30 @@ fn main() {
     let strangers =
         anomalies.iter().map(|row| row.iter().zip(&anomalies[widest]).filter(|(a, b)| differ(a, b)).count());
     let equation = equation_error(&e, &mean, &anomalies[widest]) + same(strangers.sum(), "kepler_equation");
+    let found: Vec<State> = (0..ITEMS)
+        .map(|i| {
+            let [x, y, z, u, v, w] = ends[widest].each_ref().map(|column| column[i]);
+            State::new(Vec3::new(x, y, z), Vec3::new(u, v, w))
+        })
+        .collect();
     let strangers = ends.iter().map(|row| {
-        let apart = |(a, b): &(&State, &State)| {
-            a.position.iter().zip(&b.position).chain(a.velocity.iter().zip(&b.velocity)).any(|(a, b)| differ(a, b))
-        };
-        row.iter().zip(&ends[widest]).filter(apart).count()
+        let apart = |i: &usize| row.iter().zip(&ends[widest]).any(|(a, b)| differ(&a[*i], &b[*i]));
+        (0..ITEMS).filter(apart).count()
     });
-    let flight = flight_error(&flights, &ends[widest]) + same(strangers.sum(), "kepler_propagation");
+    let bits = |state: &State| {
+        let State { position: r, velocity: v } = state;
+        [r[0], r[1], r[2], v[0], v[1], v[2]].map(f64::to_bits)
+    };
+    let apart_as_states = states.iter().zip(&found).filter(|(a, b)| bits(a) != bits(b)).count();
+    let strangers = strangers.sum::<usize>() + apart_as_states;
+    let flight = flight_error(&flights, &found) + same(strangers, "kepler_propagation");
     for (k, name) in widths.iter().map(|width| format!("{width:?}")).chain(["one by one".to_string()]).enumerate() {
         let rows = [("kepler_equation", times[k], equation), ("kepler_propagation", times[kinds + k], flight)]
             .map(|(problem, seconds_per_unit, error)| Measured { problem, seconds_per_unit, error });
         measure::report_as(&format!("engine, {name}"), &rows);
     }
+    let states = Measured { problem: "kepler_propagation", seconds_per_unit: times[2 * kinds], error: flight };
+    measure::report_as("engine, states", &[states]);
     measure::report(&[
         Measured { problem: "kepler_equation", seconds_per_unit: times[widest], error: equation },
         Measured { problem: "kepler_propagation", seconds_per_unit: times[kinds + widest], error: flight },

@@ -286,20 +286,20 @@ impl Search {
     /// Why a broken plane won, both ways side by side.
     pub(super) fn reason_of_break(change: &PlaneChange, cost: f64) -> String {
         let speed = |si: f64| format!("{:.3} km/s", si / 1e3);
-        let mut said = format!(
-            "broken plane: turned by {:.2}° at {:.1}° before arrival for {}",
+        let said = format!(
+            "broken plane: turned by {:.2}° at {:.1}° before arrival for {} ({} more at 90°)",
             change.tilt.to_degrees(),
             change.angle.to_degrees(),
-            speed(change.burn.size())
+            speed(change.burn.size()),
+            speed(change.at_right_angle - cost)
         );
-        said.push_str(&format!(" ({} more at 90°)", speed(change.at_right_angle - cost)));
-        if let Some(unbroken) = change.unbroken {
-            said.push_str(&format!("; the unbroken arc of these dates costs {}", speed(unbroken)));
-        }
-        match change.rival {
-            Some(rival) => said.push_str(&format!(", the best unbroken one of this opportunity {}", speed(rival))),
-            None => said.push_str(", and this opportunity has no unbroken minimum inside the bounds"),
-        }
-        said
+        let unbroken = change.unbroken.map_or_else(String::new, |unbroken| {
+            format!("; the unbroken arc of these dates costs {}", speed(unbroken))
+        });
+        let rival = change.rival.map_or_else(
+            || ", and this opportunity has no unbroken minimum inside the bounds".to_string(),
+            |rival| format!(", the best unbroken one of this opportunity {}", speed(rival)),
+        );
+        said + &unbroken + &rival
     }
 }

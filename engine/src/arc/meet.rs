@@ -27,15 +27,17 @@ pub struct MeetOptions {
     pub least_radius: Option<f64>,
     /// Most whole revolutions between the burns.
     pub revolutions: u32,
-    /// The body whose sphere the craft has just left.
+    /// Inclination of the arrival to the moon's equator, rad. Default: the one that costs the aim least.
+    pub inclination: Option<f64>,
+    /// The body whose sphere the craft has just left. Default: the moon of the giant's that it is still close to.
     pub leaving: Option<Body>,
 }
 
 /// Two burns that bring a craft from an orbit about a giant into one about its moon.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Meet {
-    /// The burn that aims, planned on the orbit given.
-    pub aim: Burn,
+    /// The burn that aims, planned on the orbit given; none where the orbit meets the moon by itself.
+    pub aim: Option<Burn>,
     /// The burn at periapsis about the moon, planned there.
     pub insertion: Burn,
     /// The arc between the burns, right after the first.
@@ -52,12 +54,14 @@ pub struct Meet {
     pub estimate: (f64, f64),
     /// What is left of the aim in the model: m across, ms in time.
     pub residuals: Vec<f64>,
+    /// How many plans were flown.
+    pub flown: usize,
 }
 
 impl Meet {
     /// Both burns, m/s.
     pub fn dv(&self) -> f64 {
-        self.aim.size() + self.insertion.size()
+        self.aim.as_ref().map_or(0.0, Burn::size) + self.insertion.size()
     }
 }
 
@@ -103,6 +107,32 @@ pub enum MeetError {
         tried: usize,
         /// What the best of them met.
         last: Box<ShootError>,
+    },
+    /// The orbit does not meet the moon by itself.
+    #[error(
+        "within {within_d:.1} d this orbit does not meet `{moon}` by itself: it comes no nearer than {nearest_m:.0} m, its sphere of \
+             influence is {sphere_m:.0} m; a second burn is needed to aim"
+    )]
+    NotMet {
+        /// Name.
+        moon: String,
+        /// Days.
+        within_d: f64,
+        /// Least distance between the craft and the moon's centre, m, as far as it was looked.
+        nearest_m: f64,
+        /// m.
+        sphere_m: f64,
+    },
+    /// The orbit meets the moon, but strikes it or passes where no orbit can be.
+    #[error(
+        "this orbit meets `{moon}` with its periapsis at an altitude of {altitude_m:.0} m, where the insertion cannot be; a second burn is \
+             needed to aim"
+    )]
+    Strikes {
+        /// Name.
+        moon: String,
+        /// m, below 0 under the ground.
+        altitude_m: f64,
     },
     /// The search was stopped from outside.
     #[error("the search was stopped")]
@@ -194,7 +224,80 @@ pub fn meet(orbit: &Orbit, moon: &Body, options: &MeetOptions, watch: &Watch<'_>
         }
     }
     let missed = ShootError::NotReached { body: name() };
-    best.ok_or_else(|| MeetError::NotFlown { moon: name(), tried, last: Box::new(refused.unwrap_or(missed)) })
+    best.map(|best| Meet { flown: tried, ..best }).ok_or_else(|| MeetError::NotFlown {
+        moon: name(),
+        tried,
+        last: Box::new(refused.unwrap_or(missed)),
+    })
+}
+
+/// One burn: the orbit meets the moon by itself, and the craft brakes at the periapsis that it finds, into an orbit with the apoapsis
+/// wanted (a circle where a circle is).
+///
+/// # Errors
+/// As [`meet`]; an orbit that does not meet the moon in time, with how near it comes; a periapsis where no orbit can be.
+pub fn natural(orbit: &Orbit, moon: &Body, options: &MeetOptions, watch: &Watch<'_>) -> Result<Meet, MeetError> {
+    options.arrival.check(moon)?;
+    let name = || moon.name().to_owned();
+    let (within, day) = (options.within, 86_400.0);
+    let Some(period) = orbit.period().filter(|_| moon.parent().as_ref() == Some(orbit.body())) else {
+        return Err(MeetError::Orbit { moon: name() });
+    };
+    let most = PAIRS / LOOKS * period;
+    if !(within > 0.0 && within <= most) {
+        return Err(MeetError::Within { within_d: within / day, least_d: 0.0, most_d: most / day });
+    }
+    let (gm, begin) = (orbit.gm(), orbit.epoch());
+    let distance = |time: f64| {
+        let here = crate::conic::propagate(gm, orbit.state(), time).ok();
+        let there = moon.state(begin.after(time)).ok();
+        here.zip(there).map_or(f64::INFINITY, |(here, there)| (here.position - there.position).norm())
+    };
+    // No sphere is crossed between two looks: at the greatest speed apart this takes a tenth of it.
+    let sphere = moon.sphere_of_influence();
+    let fastest = orbit.periapsis_speed() + moon.state(begin).map_or(0.0, |state| state.velocity.norm());
+    let step = (0.1 * sphere / fastest).max(within * LOOKS / PAIRS / 10.0);
+    let looks = (within / step).ceil() as usize;
+    let mut nearest = f64::INFINITY;
+    for k in 1..looks {
+        if watch.stopped() {
+            return Err(MeetError::Stopped);
+        }
+        let time = within * k as f64 / looks as f64;
+        let here = distance(time);
+        nearest = nearest.min(here);
+        if here >= sphere {
+            continue;
+        }
+        let leaving = options.leaving.as_ref();
+        let Ok(meeting) = shoot::meeting(orbit, moon, begin.after(time), leaving, watch) else { continue };
+        let periapsis = meeting.periapsis_radius();
+        let wanted = match options.arrival {
+            ArrivalOrbit::Circular { .. } => ArrivalOrbit::Circular { altitude: periapsis - moon.radius() },
+            ArrivalOrbit::Ellipse { apoapsis_altitude, .. } => {
+                ArrivalOrbit::Ellipse { periapsis_altitude: periapsis - moon.radius(), apoapsis_altitude }
+            }
+        };
+        let refused = || MeetError::Strikes { moon: name(), altitude_m: periapsis - moon.radius() };
+        wanted.check(moon).map_err(|_| refused())?;
+        let state = hyperbola::at_periapsis(moon.gm(), meeting.v_infinity, meeting.aim).map_err(|_| refused())?;
+        let hyperbola = Orbit::new(moon.clone(), meeting.epoch, state).map_err(PlanError::from)?;
+        let (insertion, after) = capture_burn(&hyperbola, wanted)?;
+        return Ok(Meet {
+            aim: None,
+            estimate: (0.0, insertion.size()),
+            insertion: insertion.labelled("insertion burn"),
+            arc: orbit.clone(),
+            revolutions: (meeting.epoch.seconds_since(begin) / period).floor() as u32,
+            meeting,
+            hyperbola,
+            orbit: after,
+            residuals: Vec::new(),
+            flown: 1,
+        });
+    }
+    let (within_d, nearest_m, sphere_m) = (within / day, nearest, sphere);
+    Err(MeetError::NotMet { moon: name(), within_d, nearest_m, sphere_m })
 }
 
 struct Chain<'a> {
@@ -249,6 +352,23 @@ impl Chain<'_> {
         best
     }
 
+    /// The moon that the craft has just left, for a burn this long (s) after the orbit's epoch.
+    fn leaving(&self, start: f64) -> Option<Body> {
+        let epoch = self.orbit.epoch().after(start);
+        let here = crate::conic::propagate(self.orbit.gm(), self.orbit.state(), start).ok()?;
+        self.options.leaving.clone().or_else(|| {
+            self.orbit.body().moons().into_iter().find(|body| {
+                *body != *self.moon
+                    && body.state(epoch).is_ok_and(|there| {
+                        let away = here.position - there.position;
+                        // What the patch leaves open of the place at the edge is far less than half a sphere.
+                        away.norm() < 1.5 * body.sphere_of_influence()
+                            && away.dot(&(here.velocity - there.velocity)) > 0.0
+                    })
+            })
+        })
+    }
+
     fn cost(&self, start: f64, end: f64, highest: &mut f64) -> f64 {
         if end <= start {
             return f64::INFINITY;
@@ -263,8 +383,9 @@ impl Chain<'_> {
         let from = self.orbit.after(start).map_err(PlanError::from)?;
         let epoch = self.orbit.epoch().after(end);
         let radius = self.options.arrival.periapsis_radius(self.moon);
-        let aim = Aim::Periapsis { body: self.moon.clone(), radius, inclination: None, epoch: Some(epoch) };
-        let known = Start { dv: Some(link.dv), expected: Some(epoch), leaving: self.options.leaving.clone() };
+        let inclination = self.options.inclination;
+        let aim = Aim::Periapsis { body: self.moon.clone(), radius, inclination, epoch: Some(epoch) };
+        let known = Start { dv: Some(link.dv), expected: Some(epoch), leaving: self.leaving(start) };
         let shot = match shoot::shoot(&from, &aim, &known, watch) {
             Ok(shot) => shot,
             Err(error) => return Ok(Err(error)),
@@ -276,7 +397,7 @@ impl Chain<'_> {
         let hyperbola = Orbit::new(self.moon.clone(), found.epoch, state).map_err(PlanError::from)?;
         let (insertion, orbit) = capture_burn(&hyperbola, self.options.arrival)?;
         Ok(Ok(Meet {
-            aim: shot.burn.labelled("aim burn"),
+            aim: Some(shot.burn.labelled("aim burn")),
             insertion: insertion.labelled("insertion burn"),
             arc: from.after_impulse(shot.dv).map_err(PlanError::from)?,
             revolutions: link.revolutions,
@@ -285,6 +406,7 @@ impl Chain<'_> {
             hyperbola,
             orbit,
             residuals: shot.residuals,
+            flown: 1,
         }))
     }
 }

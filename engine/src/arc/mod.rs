@@ -5,6 +5,7 @@
 pub mod approach;
 pub mod assist;
 pub mod assist_chain;
+pub mod assist_departure;
 mod flight_lanes;
 mod flight_root;
 mod flight_time;
@@ -52,10 +53,11 @@ mod windows;
 pub use assist::{
     Assist, AssistError, AssistOptions, AssistRank, Departures, Incoming, capture_by, capture_by_departing,
 };
+pub use assist_departure::{AssistDeparture, AssistDepartureError, assist_departure};
 pub use capture::{ArrivalPlane, Capture, capture};
 pub use departure::{Departure, departure};
 pub use meet::{Meet, MeetError, MeetOptions, meet};
-pub use parking::{ArrivalOrbit, Parking};
+pub use parking::{ArrivalOrbit, Parking, half_ellipse_between};
 pub use plan_error::PlanError;
 pub use return_windows::{ReturnOptions, ReturnWindow, return_windows};
 pub use transfer::{Arc, Family, TransferOptions, transfer};

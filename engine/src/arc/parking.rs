@@ -146,3 +146,14 @@ pub(super) fn half_ellipse(route: &Route, epoch: Epoch, periapsis_radius: f64) -
     let mean = 0.5 * (axis(&route.down_to_start)? + axis(&route.down_to_goal)?);
     Ok(std::f64::consts::PI * (mean.powi(3) / Orbit::gm_of(&route.about)).sqrt())
 }
+
+/// Time (s) of half an ellipse between the orbits of two siblings, from their semi-major axes.
+///
+/// # Errors
+/// Bodies that do not go round the same one.
+pub fn half_ellipse_between(from: &Body, to: &Body) -> Result<f64, PlanError> {
+    let unrelated = || PlanError::Unrelated { from: from.name().to_owned(), to: to.name().to_owned() };
+    let about = from.parent().filter(|about| to.parent().as_ref() == Some(about)).ok_or_else(unrelated)?;
+    let (Some(a), Some(b)) = (from.semi_major_axis(), to.semi_major_axis()) else { return Err(unrelated()) };
+    Ok(std::f64::consts::PI * (0.125 * (a + b).powi(3) / Orbit::gm_of(&about)).sqrt())
+}

@@ -23,7 +23,7 @@ pub use elements::Elements;
 pub use error::ConicError;
 pub use invariants::{angular_momentum, eccentricity_vector, energy};
 pub use propagate::propagate;
-pub use propagate_batch::{propagate_batch, propagate_batch_at};
+pub use propagate_batch::{propagate_batch, propagate_batch_at, propagate_columns, propagate_columns_at};
 pub use state::State;
 pub use timing::{Passage, time_from_periapsis, time_since_periapsis, time_to_radius, time_to_true_anomaly};
 pub use transition::{Transition, transition};

@@ -29,5 +29,7 @@ pub use sea::{Sea, SeaSite};
 pub use spin::Spin;
 pub use tree::{EphemerisChoice, Ring, System};
 
+pub(crate) use document::{Fields, Located};
+pub(crate) use error::nearest;
 pub(crate) use path::{PackPlace, Path};
 pub(crate) use sol::EARTH_MOON_RATIO;

@@ -75,11 +75,29 @@ const DIFFERENCE: f64 = 0.01;
 /// Excess velocities that agree to this (m/s) are the same: over a month they part by a decimetre.
 const AGREED: f64 = 1e-8;
 
+/// The arrival on an arc, where the asymptotes of the patch are good for it.
+///
+/// An aim far out in the giant's sphere changes the excess speed of the arc: where it is left below half the escape speed at the edge,
+/// the patch is out of its depth (three quarters of the kinetic energy there would be the giant's own pull), and there is no answer.
+pub(super) fn arrival(
+    incoming: &Incoming,
+    giant: &Body,
+    moon: &Body,
+    epoch: Epoch,
+    sweep: Sweep,
+    aside: &Vec3,
+) -> Result<Option<Arrival>, AssistError> {
+    let found = solved(incoming, giant, moon, epoch, sweep, aside)?;
+    let least = 0.5 * (2.0 * Orbit::gm_of(giant) / giant.sphere_of_influence()).sqrt();
+    let told = matches!(incoming, Incoming::Excess(_));
+    Ok(found.filter(|arrival| told || arrival.v_infinity.norm() >= least))
+}
+
 /// Solves for the arrival; `None` where place and asymptote leave the plane open or no arc comes in along them.
 ///
 /// The excess velocity depends on the aim about the giant (strongly, where the arc spans nearly half a turn and its
 /// plane hangs on the aim) and the aim on the excess velocity: Newton's method on the difference, from centre to centre.
-pub(super) fn arrival(
+fn solved(
     incoming: &Incoming,
     giant: &Body,
     moon: &Body,

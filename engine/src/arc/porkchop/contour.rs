@@ -96,7 +96,7 @@ impl Grid {
             // The side of the ridge that the choice leaves out is a wall, and not the end of the arcs.
             let left_out =
                 choice.long.is_some() && choice.retrograde.is_none_or(|wanted| !wanted) && choice.long != long;
-            Corner { value, side: long.unwrap_or(false), void: !value.is_finite() && !(left_out && long.is_some()) }
+            Corner { value, side: long.unwrap_or(false), void: !(value.is_finite() || left_out && long.is_some()) }
         };
         let across = |from: [f64; 2], to: [f64; 2], level: f64| self.across(measure, choice, from, to, level);
         let squares = Squares { size: self.size(), corner: &corner, across: &across };
@@ -115,7 +115,7 @@ impl Grid {
         let Some(side) = own.map(|(_, angle)| angle > half) else { return 0.0 };
         let low = |share: f64| {
             let at = place(share);
-            self.sheets.iter().filter(|sheet| choice.holds(sheet)).any(|sheet| {
+            self.sheets.iter().filter(|sheet| choice.holds(**sheet)).any(|sheet| {
                 self.solve(at, *sheet).is_some_and(|(figures, angle)| {
                     (angle > half) == side
                         && choice.holds_way(side != sheet.retrograde)

@@ -162,7 +162,7 @@ impl Grid {
         let long = self.long(i, j)?;
         let mut best: Option<(f64, Sheet)> = None;
         for (index, sheet) in self.sheets.iter().enumerate() {
-            if !choice.holds(sheet) || !choice.holds_way(long != sheet.retrograde) {
+            if !choice.holds(*sheet) || !choice.holds_way(long != sheet.retrograde) {
                 continue;
             }
             if let Some(figure) = self.figure(i, j, index, measure)
@@ -270,7 +270,7 @@ impl Grid {
         let Some(at) = self.dates.place(depart, flight_time) else {
             return Err(GridError::Outside { epoch: depart, flight_d: flight_time / DAY });
         };
-        let chosen = self.sheets.iter().filter(|sheet| choice.holds(sheet));
+        let chosen = self.sheets.iter().filter(|sheet| choice.holds(**sheet));
         let mut cells: Vec<Cell> = chosen
             .filter_map(|sheet| self.cell(at, *sheet, false))
             .filter(|cell| choice.holds_way(cell.long))

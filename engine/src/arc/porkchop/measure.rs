@@ -67,7 +67,7 @@ impl Choice {
     pub const ANY: Self = Self { revolutions: None, branch: None, retrograde: None, long: None };
 
     /// Whether a sheet is looked at, its way round apart.
-    pub(super) fn holds(&self, sheet: &Sheet) -> bool {
+    pub(super) fn holds(&self, sheet: Sheet) -> bool {
         self.revolutions.is_none_or(|wanted| wanted == sheet.revolutions)
             && self.branch.is_none_or(|wanted| wanted == sheet.branch || sheet.branch == Branch::Single)
             && self.retrograde.is_none_or(|wanted| wanted == sheet.retrograde)

@@ -15,7 +15,7 @@ const DEAR: f64 = 1.25;
 /// All minima, least first.
 pub(super) fn of(grid: &Grid, measure: Measure, choice: Choice, watch: &Watch<'_>) -> Result<Vec<Cell>, GridError> {
     let mut found: Vec<([f64; 2], f64, Cell)> = Vec::new();
-    for sheet in grid.sheets().iter().filter(|sheet| choice.holds(sheet)) {
+    for sheet in grid.sheets().iter().filter(|sheet| choice.holds(**sheet)) {
         for long in [false, true] {
             if !choice.holds_way(long) {
                 continue;

@@ -92,12 +92,11 @@ pub fn porkchop(from: &Body, to: &Body, options: &GridOptions, watch: &Watch<'_>
         return Err(GridError::Central { about: route.about.name().to_string() });
     }
     let sheets = Sheet::all(options.revolutions, options.both_senses);
-    let second = match options.second {
-        Some(second) => second,
-        None => {
-            let scale = half_ellipse(&route, options.between.0, 0.0)?;
-            Second::FlightTimes(0.4 * scale, 2.2 * scale)
-        }
+    let second = if let Some(second) = options.second {
+        second
+    } else {
+        let scale = half_ellipse(&route, options.between.0, 0.0)?;
+        Second::FlightTimes(0.4 * scale, 2.2 * scale)
     };
     let ruling = options.ruling.unwrap_or(Ruling::Counts(DATES, DATES));
     let dates = Dates::ruled(options.between, second, ruling, sheets.len(), MOST_ARCS)?;

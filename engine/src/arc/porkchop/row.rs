@@ -112,10 +112,10 @@ pub(super) fn fill(
     // Columns that have a question at all, with it.
     let mut asked: Vec<Asked> = Vec::with_capacity(count);
     let mut angles = vec![f32::NAN; count];
-    for j in 0..count {
+    for (j, angle) in angles.iter_mut().enumerate() {
         let [_, time] = dates.times([i as f64, j as f64]);
         if let Some(goal) = table.goal(i, j, dates).filter(|_| time > 0.0) {
-            angles[j] = angle_in_plane(&start.position, &goal.position, &momentum) as f32;
+            *angle = angle_in_plane(&start.position, &goal.position, &momentum) as f32;
             asked.push(Asked { column: j, ends: Ends { r1: start.position, r2: goal.position, time }, goal });
         }
     }

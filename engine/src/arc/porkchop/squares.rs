@@ -95,8 +95,7 @@ impl Cut<'_> {
                 _ => &[],
             };
             for (a, b) in pairs {
-                let (a, b) =
-                    (self.crossing(*a, &at, &corners, &low, side), self.crossing(*b, &at, &corners, &low, side));
+                let (a, b) = (self.crossing(*a, &at, &corners, low, side), self.crossing(*b, &at, &corners, low, side));
                 self.join(a, b);
                 self.join(b, a);
             }
@@ -113,7 +112,7 @@ impl Cut<'_> {
     }
 
     /// The point where the level crosses the edge from corner `k` to the next one; its name.
-    fn crossing(&mut self, k: usize, at: &[[usize; 2]; 4], corners: &[Corner; 4], low: &[bool; 4], side: bool) -> u64 {
+    fn crossing(&mut self, k: usize, at: &[[usize; 2]; 4], corners: &[Corner; 4], low: [bool; 4], side: bool) -> u64 {
         let next = (k + 1) % 4;
         let (from, to) = if low[k] { (k, next) } else { (next, k) };
         let origin = at[from].min(at[to]);
