@@ -4,6 +4,7 @@
 //! It is a value: cloning is cheap, nothing in it changes. A [`Body`] is a handle into its system.
 
 mod air;
+mod air_file;
 mod assembly;
 mod body;
 mod body_file;
@@ -20,7 +21,7 @@ mod spin;
 mod table;
 mod tree;
 
-pub use air::{Air, AirState};
+pub use air::{Air, AirState, Layer};
 pub use body::Body;
 pub use error::{Problem, SystemError};
 pub use gravity::Harmonics;
