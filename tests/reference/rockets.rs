@@ -33,7 +33,9 @@ fn run(file: &str, source: &str, answer: &dyn Fn(&str, &str, &toml::Value) -> An
             match answer(id, name, &case["inputs"]) {
                 Ok(Some(got)) => {
                     let expected = numbers(expected);
-                    table.holds(format!("{row}: as many figures"), got.len() == expected.len());
+                    if got.len() != expected.len() {
+                        table.failed(row.clone(), format!("{} figures instead of {}", got.len(), expected.len()));
+                    }
                     for (got, expected) in got.iter().zip(expected) {
                         table.relative(row.clone(), *got, expected, bound);
                     }
