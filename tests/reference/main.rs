@@ -20,7 +20,7 @@ mod missions_dates;
 mod opportunities;
 mod porkchop;
 mod propagation;
-mod rocket_equation;
+mod rockets;
 mod solar_system;
 mod time;
 
@@ -42,7 +42,8 @@ fn tables() -> Vec<Table> {
         bplane::table(),
         maneuvers::table(),
         maneuvers::practice_table(),
-        rocket_equation::table(),
+        rockets::table(),
+        rockets::staging_table(),
         missions::table(),
         missions_dates::table(),
         flown_flybys::table(),

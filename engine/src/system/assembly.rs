@@ -207,10 +207,7 @@ impl Assembly {
             hill = a * (1.0 - e) * (ratio / 3.0).cbrt();
         }
         let gravity = draft.gm / (draft.radius * draft.radius);
-        let air = draft.air.as_ref().map(|air| {
-            let gas = (air.pressure, air.molar_mass, air.heat_ratio, air.top);
-            Air::new((draft.gm, draft.radius), gas, air.temperature.clone(), air.heating)
-        });
+        let air = draft.air.as_ref().map(|air| Air::new((draft.gm, draft.radius), air.gas, air.model.clone()));
         let body = BodyData {
             name: draft.name.value.clone(),
             about: draft.about.clone(),

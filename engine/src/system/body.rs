@@ -195,6 +195,18 @@ impl Body {
         }
     }
 
+    /// How the body turns, rad/s: along its pole, against it where it turns westward; zero without a spin.
+    pub fn angular_velocity(&self, epoch: Epoch) -> Vec3 {
+        self.pole(epoch) * (self.data().rate / DAY)
+    }
+
+    /// Velocity (m/s, inertial axes, about the body's centre) of air that turns with the body, at a place (m, the same axes).
+    ///
+    /// Rigid rotation, ω × r, at every height: no winds of its own.
+    pub fn air_velocity(&self, place: &Vec3, epoch: Epoch) -> Vec3 {
+        self.angular_velocity(epoch).cross(place)
+    }
+
     /// Air, where there is any.
     pub fn air(&self) -> Option<&Air> {
         self.data().air.as_ref()

@@ -6,6 +6,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::air_file::{self, AirDraft};
 use super::document::{Fields, Located};
 use super::error::{Problem, SystemError};
 use super::gravity::Harmonics;
@@ -17,7 +18,6 @@ use crate::time::{Epoch, Scale};
 const GM_RANGE: (f64, f64) = (1e-12, 1e40);
 /// Lengths of bodies and orbits, m.
 const LENGTH_RANGE: (f64, f64) = (1e-2, 1e21);
-const HEIGHT_RANGE: (f64, f64) = (0.0, 1e12);
 
 pub(super) struct BodyDraft {
     pub(super) name: Located<String>,
@@ -54,15 +54,6 @@ pub(super) struct OrbitDraft {
 pub(super) enum SpinDraft {
     Locked { span: Range<usize> },
     Steady { period: f64, right_ascension: f64, declination: f64, meridian: f64 },
-}
-
-pub(super) struct AirDraft {
-    pub(super) pressure: f64,
-    pub(super) molar_mass: f64,
-    pub(super) heat_ratio: f64,
-    pub(super) top: f64,
-    pub(super) temperature: Vec<(f64, f64)>,
-    pub(super) heating: Option<f64>,
 }
 
 pub(super) struct SeaDraft {
@@ -123,7 +114,7 @@ pub(super) fn read(table: &DeTable<'_>, span: Range<usize>, number: usize) -> Re
         harmonics: gravity(&fields)?,
         orbit: orbit(&fields)?,
         spin: spin(&fields)?,
-        air: air(&fields)?,
+        air: air_file::read(&fields)?,
         sea: sea(&fields)?,
         ring: ring(&fields)?,
         name,
@@ -264,54 +255,6 @@ fn spin(body: &Fields<'_>) -> Result<Option<SpinDraft>, SystemError> {
             "an angle of some turns at most",
         )?,
         declination: pole.required_within("declination", "72 deg", (-quarter, quarter), "from -90 to 90 degrees")?,
-    }))
-}
-
-fn air(body: &Fields<'_>) -> Result<Option<AirDraft>, SystemError> {
-    let known = ["pressure", "molar_mass", "heat_ratio", "top", "temperature", "heating"];
-    let Some(fields) = body.fields("air", &known, "{ pressure = \"8 kPa\", … }")? else {
-        return Ok(None);
-    };
-    let heat_ratio = fields.required_number("heat_ratio", "1.4")?;
-    if !(heat_ratio.value > 1.0 && heat_ratio.value <= 2.0) {
-        let shown = heat_ratio.value.to_string();
-        return Err(fields.out_of_range("heat_ratio", heat_ratio.span, shown, "more than 1 and at most 2"));
-    }
-    let shape = "[[\"0 km\", \"284 K\"], [\"26 km\", \"176 K\"]]";
-    let rows = fields.list("temperature", shape)?.ok_or_else(|| fields.missing("temperature", shape))?;
-    let mut temperature: Vec<(f64, f64)> = Vec::with_capacity(rows.len());
-    for row in rows {
-        let DeValue::Array(pair) = row.get_ref() else {
-            return Err(fields.wrong_kind("temperature", row, "a list of pairs, height and temperature", shape));
-        };
-        let [height, kelvin] = pair.as_ref() as &[Spanned<DeValue<'_>>] else {
-            return Err(fields.wrong_kind("temperature", row, "a list of pairs, height and temperature", shape));
-        };
-        let z = fields.quantity_of("height of temperature", height, "26 km")?;
-        let t = fields.quantity_of("temperature by height", kelvin, "176 K")?;
-        if !(1.0..=1e6).contains(&t.value) {
-            return Err(fields.out_of_range("temperature", t.span, format!("{} K", t.value), "from 1 K to 1e6 K"));
-        }
-        let rises = match temperature.last() {
-            Some((before, _)) => z.value > *before && z.value <= HEIGHT_RANGE.1,
-            None => z.value == 0.0,
-        };
-        if !rises {
-            let needs = "a list of heights that begins at 0 and rises";
-            return Err(fields.out_of_range("temperature", z.span, format!("{} m", z.value), needs));
-        }
-        temperature.push((z.value, t.value));
-    }
-    if temperature.is_empty() {
-        return Err(fields.missing("temperature", shape));
-    }
-    Ok(Some(AirDraft {
-        pressure: fields.required_within("pressure", "130 kPa", (f64::MIN_POSITIVE, 1e12), "positive")?,
-        molar_mass: fields.required_within("molar_mass", "33.3 g/mol", (1e-4, 1.0), "from 0.1 to 1000 g/mol")?,
-        heat_ratio: heat_ratio.value,
-        top: fields.required_within("top", "175 km", (f64::MIN_POSITIVE, HEIGHT_RANGE.1), "positive")?,
-        temperature,
-        heating: fields.quantity_within("heating", "1.8e-4 kg^0.5/m", (0.0, 1.0), "positive")?,
     }))
 }
 

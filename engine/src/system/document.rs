@@ -10,20 +10,20 @@ use crate::quantity::{Dimension, Quantity};
 
 /// A value and the bytes it was read from.
 #[derive(Debug, Clone)]
-pub(super) struct Located<T> {
-    pub(super) value: T,
-    pub(super) span: Range<usize>,
+pub(crate) struct Located<T> {
+    pub(crate) value: T,
+    pub(crate) span: Range<usize>,
 }
 
 /// One table of the file. Keys that are not listed are refused when it is opened, with the nearest listed one.
-pub(super) struct Fields<'d> {
-    pub(super) owner: String,
-    pub(super) span: Range<usize>,
+pub(crate) struct Fields<'d> {
+    pub(crate) owner: String,
+    pub(crate) span: Range<usize>,
     table: &'d DeTable<'d>,
 }
 
 impl<'d> Fields<'d> {
-    pub(super) fn open(
+    pub(crate) fn open(
         owner: String,
         span: Range<usize>,
         table: &'d DeTable<'d>,
@@ -46,22 +46,22 @@ impl<'d> Fields<'d> {
         Ok(Self { owner, span, table })
     }
 
-    pub(super) fn value(&self, key: &str) -> Option<&'d Spanned<DeValue<'d>>> {
+    pub(crate) fn value(&self, key: &str) -> Option<&'d Spanned<DeValue<'d>>> {
         self.table.get(key)
     }
 
-    pub(super) fn has(&self, key: &str) -> bool {
+    pub(crate) fn has(&self, key: &str) -> bool {
         self.value(key).is_some()
     }
 
-    pub(super) fn missing(&self, key: &'static str, example: &str) -> SystemError {
+    pub(crate) fn missing(&self, key: &'static str, example: &str) -> SystemError {
         SystemError::at(
             self.span.clone(),
             Problem::MissingKey { owner: self.owner.clone(), key, example: format!("{key} = {example}") },
         )
     }
 
-    pub(super) fn out_of_range(&self, key: &str, span: Range<usize>, value: String, needs: &str) -> SystemError {
+    pub(crate) fn out_of_range(&self, key: &str, span: Range<usize>, value: String, needs: &str) -> SystemError {
         SystemError::at(
             span,
             Problem::OutOfRange { owner: self.owner.clone(), key: key.into(), value, needs: needs.into() },
@@ -69,16 +69,16 @@ impl<'d> Fields<'d> {
     }
 
     /// A quantity in SI, of the dimension of `example`.
-    pub(super) fn quantity(&self, key: &'static str, example: &str) -> Result<Option<Located<f64>>, SystemError> {
+    pub(crate) fn quantity(&self, key: &'static str, example: &str) -> Result<Option<Located<f64>>, SystemError> {
         self.value(key).map(|value| self.quantity_of(key, value, example)).transpose()
     }
 
-    pub(super) fn required_quantity(&self, key: &'static str, example: &str) -> Result<Located<f64>, SystemError> {
+    pub(crate) fn required_quantity(&self, key: &'static str, example: &str) -> Result<Located<f64>, SystemError> {
         self.quantity(key, example)?.ok_or_else(|| self.missing(key, &format!("\"{example}\"")))
     }
 
     /// A quantity that must lie inside `least..=greatest`, both in SI; `needs` says so in words.
-    pub(super) fn quantity_within(
+    pub(crate) fn quantity_within(
         &self,
         key: &'static str,
         example: &str,
@@ -98,7 +98,7 @@ impl<'d> Fields<'d> {
         Err(self.out_of_range(key, found.span, written, needs))
     }
 
-    pub(super) fn required_within(
+    pub(crate) fn required_within(
         &self,
         key: &'static str,
         example: &str,
@@ -110,7 +110,7 @@ impl<'d> Fields<'d> {
 
     /// Reads one value as a quantity of the dimension of `example`. Molar masses end in `/mol`, which is taken off here:
     /// an amount of substance is a count, and one mole of it is meant throughout.
-    pub(super) fn quantity_of(
+    pub(crate) fn quantity_of(
         &self,
         key: &str,
         value: &Spanned<DeValue<'d>>,
@@ -166,7 +166,7 @@ impl<'d> Fields<'d> {
     }
 
     /// A bare number, finite.
-    pub(super) fn number(&self, key: &'static str, example: &str) -> Result<Option<Located<f64>>, SystemError> {
+    pub(crate) fn number(&self, key: &'static str, example: &str) -> Result<Option<Located<f64>>, SystemError> {
         let Some(value) = self.value(key) else {
             return Ok(None);
         };
@@ -176,11 +176,11 @@ impl<'d> Fields<'d> {
         }
     }
 
-    pub(super) fn required_number(&self, key: &'static str, example: &str) -> Result<Located<f64>, SystemError> {
+    pub(crate) fn required_number(&self, key: &'static str, example: &str) -> Result<Located<f64>, SystemError> {
         self.number(key, example)?.ok_or_else(|| self.missing(key, example))
     }
 
-    pub(super) fn text(&self, key: &'static str, example: &str) -> Result<Option<Located<String>>, SystemError> {
+    pub(crate) fn text(&self, key: &'static str, example: &str) -> Result<Option<Located<String>>, SystemError> {
         let Some(value) = self.value(key) else {
             return Ok(None);
         };
@@ -190,11 +190,11 @@ impl<'d> Fields<'d> {
         }
     }
 
-    pub(super) fn required_text(&self, key: &'static str, example: &str) -> Result<Located<String>, SystemError> {
+    pub(crate) fn required_text(&self, key: &'static str, example: &str) -> Result<Located<String>, SystemError> {
         self.text(key, example)?.ok_or_else(|| self.missing(key, &format!("\"{example}\"")))
     }
 
-    pub(super) fn boolean(&self, key: &'static str) -> Result<Option<bool>, SystemError> {
+    pub(crate) fn boolean(&self, key: &'static str) -> Result<Option<bool>, SystemError> {
         let Some(value) = self.value(key) else {
             return Ok(None);
         };
@@ -205,7 +205,7 @@ impl<'d> Fields<'d> {
     }
 
     /// A table below this one, opened with its own list of keys.
-    pub(super) fn fields(
+    pub(crate) fn fields(
         &self,
         key: &'static str,
         known: &[&'static str],
@@ -222,7 +222,7 @@ impl<'d> Fields<'d> {
         }
     }
 
-    pub(super) fn list(
+    pub(crate) fn list(
         &self,
         key: &'static str,
         example: &str,
@@ -236,7 +236,7 @@ impl<'d> Fields<'d> {
         }
     }
 
-    pub(super) fn wrong_kind(
+    pub(crate) fn wrong_kind(
         &self,
         key: &str,
         value: &Spanned<DeValue<'d>>,
@@ -282,7 +282,7 @@ fn dimension_text(dimension: Dimension) -> String {
     }
 }
 
-pub(super) fn kind(value: &DeValue) -> &'static str {
+pub(crate) fn kind(value: &DeValue) -> &'static str {
     match value {
         DeValue::String(_) => "text",
         DeValue::Integer(_) | DeValue::Float(_) => "a number",

@@ -64,6 +64,8 @@ pub enum Problem {
     OutOfRange { owner: String, key: String, value: String, needs: String },
     #[error("{owner}: {why}")]
     Contradiction { owner: String, why: String, instead: String },
+    #[error("{why}")]
+    Refused { why: String, instead: String },
     #[error("a system needs at least one body")]
     NoBodies,
     #[error("{count} bodies are more than the {most} that a system may hold")]
@@ -108,7 +110,7 @@ impl Problem {
             | Self::BareNumber { example, .. }
             | Self::Unreadable { example, .. }
             | Self::WrongDimension { example, .. } => Some(format!("write {example}")),
-            Self::Contradiction { instead, .. } => Some(instead.clone()),
+            Self::Contradiction { instead, .. } | Self::Refused { instead, .. } => Some(instead.clone()),
             Self::NoBodies => Some("begin with [[body]], name, gm and radius".into()),
             Self::DuplicateName { .. } => Some("give one of them another name".into()),
             Self::UnknownParent { nearest, .. }

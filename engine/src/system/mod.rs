@@ -4,6 +4,7 @@
 //! It is a value: cloning is cheap, nothing in it changes. A [`Body`] is a handle into its system.
 
 mod air;
+mod air_file;
 mod assembly;
 mod body;
 mod body_file;
@@ -20,7 +21,7 @@ mod spin;
 mod table;
 mod tree;
 
-pub use air::{Air, AirState};
+pub use air::{Air, AirState, Layer};
 pub use body::Body;
 pub use error::{Problem, SystemError};
 pub use gravity::Harmonics;
@@ -28,5 +29,7 @@ pub use sea::{Sea, SeaSite};
 pub use spin::Spin;
 pub use tree::{EphemerisChoice, Ring, System};
 
+pub(crate) use document::{Fields, Located};
+pub(crate) use error::nearest;
 pub(crate) use path::{PackPlace, Path};
 pub(crate) use sol::EARTH_MOON_RATIO;

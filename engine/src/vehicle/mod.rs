@@ -1,14 +1,30 @@
 //! The craft: masses, engines, stages.
 //!
-//! A vehicle is a stack of stages that burn in order, from the first to the last; a stage that has run dry is left behind
-//! when the next one fires. The short form (dry mass, propellant, specific impulse, thrust) is a stack of one stage.
+//! A vehicle is a list of stages in the order in which they leave, from the pad to the tip; a stage that has run dry is left behind when the next
+//! one fires. Stages may stand beside others and burn with them, and may feed them; they may carry other vehicles. The short form (dry mass,
+//! propellant, specific impulse, thrust) is a stack of one stage; files are told of in docs/vehicles.md.
 
+mod change;
+mod check;
+mod engine;
+mod equipment;
 mod error;
+mod file;
 mod ladder;
+mod nozzle;
+mod phase;
+mod purse;
+pub mod sizing;
 mod stack;
 mod stage;
 
+pub use change::Change;
+pub use engine::Engine;
+pub use equipment::{Battery, Chute, ChuteKind, Equipment, Fairing, Float, HeatShield, Hull, Legs, Panel};
 pub use error::VehicleError;
+pub use file::includes;
 pub use ladder::{Rung, Spending, Step};
-pub use stack::{Change, Vehicle};
-pub use stage::Stage;
+pub use nozzle::Nozzle;
+pub use purse::{Demand, Paid, Purses, Reserve};
+pub use stack::Vehicle;
+pub use stage::{Mount, Stage};

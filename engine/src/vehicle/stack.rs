@@ -1,29 +1,17 @@
 //! The vehicle: a name and its stages, first to burn first.
 
-use super::ladder::{propellant_for, rungs};
-use super::{Rung, Spending, Stage, Step, VehicleError};
+use super::ladder::{self, propellant_for, rungs};
+use super::{Rung, Spending, Stage, Step, VehicleError, phase};
 use crate::system::Body;
 
 /// A craft: a stack of stages, first to burn first. At least one stage; the last one is never left behind.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Vehicle {
-    name: String,
-    stages: Vec<Stage>,
-}
-
-/// What [`Vehicle::changed`] is to change; `None` keeps.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Change {
-    /// Another name.
-    pub name: Option<String>,
-    /// Dry mass, kg.
-    pub dry: Option<f64>,
-    /// Propellant, kg.
-    pub propellant: Option<f64>,
-    /// Specific impulse in vacuum, s.
-    pub specific_impulse: Option<f64>,
-    /// Thrust in vacuum, N.
-    pub thrust: Option<f64>,
+    pub(super) name: String,
+    pub(super) about: String,
+    pub(super) stages: Vec<Stage>,
+    /// Drag coefficient times area, m².
+    pub(super) drag_area: Option<f64>,
 }
 
 impl Vehicle {
@@ -47,25 +35,17 @@ impl Vehicle {
         specific_impulse: f64,
         thrust: Option<f64>,
     ) -> Result<Vehicle, VehicleError> {
-        Ok(Vehicle {
-            name: name.to_owned(),
-            stages: vec![Stage::new(name, dry, propellant, specific_impulse, thrust)?],
-        })
+        Vehicle::of_stages(name, vec![Stage::new(name, dry, propellant, specific_impulse, thrust)?])
     }
 
-    /// A vehicle of several stages, first to burn first; a stage that has run dry is left behind when the next one fires.
+    /// A vehicle of several stages, first to burn first; a stage that has run dry is left behind when the next one fires. Stages that stand
+    /// beside others burn with them and stand before them in the list.
     ///
     /// # Errors
-    /// No stage at all, or masses whose sum overflows.
+    /// No stage at all, masses whose sum overflows, a name twice, stages that feed each other in a loop or stand beside what is not there.
     pub fn of_stages(name: &str, stages: Vec<Stage>) -> Result<Vehicle, VehicleError> {
-        if stages.is_empty() {
-            return Err(VehicleError::NoStage { name: name.to_owned() });
-        }
-        let vehicle = Vehicle { name: name.to_owned(), stages };
-        if !vehicle.mass().is_finite() {
-            return Err(VehicleError::NotPositive { stage: name.to_owned(), what: "mass", value: vehicle.mass() });
-        }
-        Ok(vehicle)
+        let vehicle = Vehicle { name: name.to_owned(), about: String::new(), stages, drag_area: None };
+        vehicle.checked()
     }
 
     /// Its name.
@@ -83,14 +63,24 @@ impl Vehicle {
         self.stages.iter().map(Stage::mass).sum()
     }
 
-    /// Mass without any propellant, kg.
+    /// Mass with its own tanks empty, kg: carried craft count with all they hold.
     pub fn dry_mass(&self) -> f64 {
-        self.stages.iter().map(Stage::dry).sum()
+        self.stages.iter().map(Stage::empty_mass).sum()
     }
 
-    /// Propellant left in all stages, kg.
+    /// Propellant left in its own stages, kg.
     pub fn propellant(&self) -> f64 {
         self.stages.iter().map(Stage::propellant).sum()
+    }
+
+    /// What the file says about it.
+    pub fn about(&self) -> &str {
+        &self.about
+    }
+
+    /// Drag coefficient times area, m², where told.
+    pub fn drag_area(&self) -> Option<f64> {
+        self.drag_area
     }
 
     /// The stage that burns next: the first that holds propellant, or the last one.
@@ -99,29 +89,71 @@ impl Vehicle {
         self.stages.iter().find(|stage| stage.propellant() > 0.0).unwrap_or(last)
     }
 
-    /// Effective exhaust speed of the stage that burns next, m/s.
+    /// The phase that comes next, when what is empty has left.
+    fn phase(&self) -> Option<phase::Phase> {
+        let mut stages = self.stages.clone();
+        phase::leave_empty(&mut stages);
+        phase::next(&stages)
+    }
+
+    /// Effective exhaust speed in vacuum of the engines that burn next, m/s.
     pub fn exhaust_speed(&self) -> f64 {
-        self.burning().exhaust_speed()
+        self.phase().map_or_else(|| self.burning().exhaust_speed(), |phase| phase.exhaust_speed)
     }
 
-    /// Thrust of the stage that burns next, N, where known.
+    /// Thrust in vacuum of the engines that burn next, N, where known.
     pub fn thrust(&self) -> Option<f64> {
-        self.burning().thrust()
+        self.phase().map_or_else(|| self.burning().thrust(), |phase| phase.thrust)
     }
 
-    /// Ideal change of speed left, m/s: the sum of the ladder.
+    /// Thrust at a pressure (Pa) of the engines that burn next, N, where known; below zero in air too thick for them.
+    pub fn thrust_at(&self, pressure: f64) -> Option<f64> {
+        let none = || self.burning().thrust().map(|force| force - pressure * self.burning().exit_area());
+        self.phase().map_or_else(none, |phase| phase.thrust_at(pressure))
+    }
+
+    /// Mass flow of the engines that burn next, kg/s, where known.
+    pub fn mass_flow(&self) -> Option<f64> {
+        self.phase().map_or_else(|| self.burning().mass_flow(), |phase| phase.flow)
+    }
+
+    /// Ideal change of speed left in vacuum, m/s: the sum of the ladder.
     pub fn dv(&self) -> f64 {
         self.ladder().iter().map(|rung| rung.dv).sum()
     }
 
-    /// What each stage still gives, first to burn first.
+    /// What each phase still gives, first to burn first.
     pub fn ladder(&self) -> Vec<Rung> {
-        rungs(&self.stages)
+        rungs(&self.stages, 0.0)
     }
 
-    /// Thrust over weight on the ground of a body; `None` where the thrust is not known.
+    /// The ladder with its figures in air at a pressure, Pa.
+    pub fn ladder_at(&self, pressure: f64) -> Vec<Rung> {
+        rungs(&self.stages, pressure)
+    }
+
+    /// Thrust over weight on the ground of a body, in the air that it has there; `None` where the thrust is not known.
     pub fn weight_ratio(&self, body: &Body) -> Option<f64> {
-        self.thrust().map(|force| force / (self.mass() * body.surface_gravity()))
+        let pressure = body.air().map_or(0.0, crate::system::Air::surface_pressure);
+        self.thrust_at(pressure).map(|force| force / (self.mass() * body.surface_gravity()))
+    }
+
+    /// Refuses a vehicle that cannot rise from the ground of a body, in the air that it has there.
+    ///
+    /// # Errors
+    /// A thrust that is not known or not above the weight.
+    pub fn check_pad(&self, body: &Body) -> Result<(), VehicleError> {
+        let stage = self.burning().name().to_owned();
+        let pressure = body.air().map_or(0.0, crate::system::Air::surface_pressure);
+        let Some(thrust_n) = self.thrust_at(pressure) else {
+            return Err(VehicleError::NoThrust { stage });
+        };
+        let weight_n = self.mass() * body.surface_gravity();
+        if thrust_n > weight_n {
+            return Ok(());
+        }
+        let (vehicle, body) = (self.name.clone(), body.name().to_owned());
+        Err(VehicleError::TooHeavy { vehicle, stage, body, thrust_n, weight_n, ratio: thrust_n / weight_n })
     }
 
     /// The vehicle after an impulsive burn of `dv` (m/s, zero or more).
@@ -141,65 +173,48 @@ impl Vehicle {
             return Err(VehicleError::BadBurn { size_m_s: dv });
         }
         let mut stages = self.stages.clone();
-        let mut steps = Vec::new();
+        let mut steps: Vec<Step> = Vec::new();
         let mut wanted = dv;
         while wanted > 0.0 {
-            let mass: f64 = stages.iter().map(Stage::mass).sum();
-            let stage = &stages[0];
-            let needed = propellant_for(mass, wanted, stage.exhaust_speed());
-            // A burn of all that is left asks for the last gram but for rounding of the two logarithms.
-            let rounding = 4.0 * f64::EPSILON * mass;
-            let (burned, given) = if needed <= stage.propellant() + rounding {
-                (needed.min(stage.propellant()), wanted)
-            } else if stages.len() > 1 {
-                (stage.propellant(), rungs(&stages)[0].dv)
-            } else {
-                return Err(VehicleError::NotEnough {
-                    needed_m_s: dv,
-                    left_m_s: self.dv(),
-                    needed_kg: self.propellant() - stage.propellant() + needed,
-                    left_kg: self.propellant(),
-                });
+            phase::leave_empty(&mut stages);
+            let mass = ladder::mass(&stages);
+            let Some(phase) = phase::next(&stages) else {
+                return Err(self.not_enough(dv, mass, wanted, stages.first(), &steps));
             };
+            let needed = propellant_for(mass, wanted, phase.exhaust_speed);
+            // A burn of all that is left asks for the last gram but for rounding of the two logarithms of each phase.
+            let rounding = 4.0 * (steps.len() as f64 + 1.0) * f64::EPSILON * mass;
+            let enough = needed <= phase.propellant + rounding;
+            let burned = if enough { needed.min(phase.propellant) } else { phase.propellant };
+            let given = if enough { wanted } else { ladder::dv(&phase, mass) };
             if burned > 0.0 {
                 steps.push(Step {
-                    stage: stage.name().to_owned(),
+                    stage: phase.name(&stages).to_owned(),
                     mass_before: mass,
                     mass_after: mass - burned,
-                    exhaust_speed: stage.exhaust_speed(),
+                    exhaust_speed: phase.exhaust_speed,
                     dv: given,
                 });
             }
-            stages[0] = stage.holding(stage.propellant() - burned);
+            phase.burn(&mut stages, burned, burned >= phase.propellant);
             wanted -= given;
-            if wanted > 0.0 {
-                stages.remove(0);
-            }
         }
         let propellant = steps.iter().map(|step| step.mass_before - step.mass_after).sum();
-        Ok(Spending { vehicle: Vehicle { name: self.name.clone(), stages }, steps, propellant })
+        Ok(Spending { vehicle: Vehicle { stages, ..self.clone() }, steps, propellant })
     }
 
-    /// The same vehicle with some figures changed.
-    ///
-    /// # Errors
-    /// A figure outside its range; a figure of a stage where the vehicle has several.
-    pub fn changed(&self, change: &Change) -> Result<Vehicle, VehicleError> {
-        let name = change.name.clone().unwrap_or_else(|| self.name.clone());
-        let named_only = Change { name: change.name.clone(), ..Change::default() };
-        if *change == named_only {
-            return Ok(Vehicle { name, stages: self.stages.clone() });
+    /// The refusal of a burn that finds nothing to burn any more, with `wanted` m/s still to give at this mass.
+    fn not_enough(&self, dv: f64, mass: f64, wanted: f64, stage: Option<&Stage>, steps: &[Step]) -> VehicleError {
+        // What the burn would take at the exhaust speed of the last stage that burned.
+        let last = steps.last().map_or_else(|| stage.map_or(0.0, Stage::exhaust_speed), |step| step.exhaust_speed);
+        let burned: f64 = steps.iter().map(|step| step.mass_before - step.mass_after).sum();
+        let missing = if last > 0.0 { propellant_for(mass, wanted, last) } else { 0.0 };
+        VehicleError::NotEnough {
+            needed_m_s: dv,
+            left_m_s: self.dv(),
+            needed_kg: burned + missing,
+            left_kg: self.propellant(),
         }
-        let [stage] = self.stages.as_slice() else {
-            return Err(VehicleError::SeveralStages { name: self.name.clone(), stages: self.stages.len() });
-        };
-        Vehicle::new(
-            &name,
-            change.dry.unwrap_or(stage.dry()),
-            change.propellant.unwrap_or(stage.propellant()),
-            change.specific_impulse.unwrap_or(stage.specific_impulse()),
-            change.thrust.or(stage.thrust()),
-        )
     }
 }
 
@@ -286,16 +301,5 @@ mod tests {
         assert!((spending.vehicle.dv() - (ladder[1].dv - 500.0)).abs() < 1e-8);
         assert!((spending.steps[0].mass_after - 3500.0).abs() < 1e-9);
         assert!((spending.steps[1].mass_before - 2500.0).abs() < 1e-9);
-    }
-
-    #[test]
-    fn changes_one_figure_and_keeps_the_rest() {
-        let change = Change { propellant: Some(1000.0), ..Change::default() };
-        let changed = tug().changed(&change).unwrap();
-        assert_eq!((changed.mass(), changed.thrust()), (3000.0, Some(20_000.0)));
-        assert!(pair().changed(&change).is_err());
-        assert!(tug().changed(&Change { dry: Some(0.0), ..Change::default() }).is_err());
-        let renamed = pair().changed(&Change { name: Some("couple".into()), ..Change::default() }).unwrap();
-        assert_eq!(renamed.name(), "couple");
     }
 }

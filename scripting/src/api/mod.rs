@@ -71,6 +71,7 @@ mod grid;
 mod grid_picture;
 mod grid_readings;
 pub mod handle;
+pub mod ladder;
 mod ledger;
 pub mod meet;
 mod orbit;
@@ -80,9 +81,11 @@ mod phasing;
 pub mod picture;
 mod plan;
 mod porkchop;
+mod purses;
 mod refusal;
 pub mod return_windows;
 mod save;
+mod sizing;
 pub mod system;
 mod table;
 mod tour;
@@ -91,6 +94,7 @@ mod tour_readings;
 mod track;
 pub mod tuning;
 mod vehicle;
+mod vehicle_file;
 mod voyage;
 mod voyage_verbs;
 pub mod windows;
@@ -119,6 +123,9 @@ pub const TABLES: &[&[Definition]] = &[
     orbit_motion::TABLE,
     burn::TABLE,
     vehicle::TABLE,
+    ladder::TABLE,
+    purses::TABLE,
+    sizing::TABLE,
     voyage::TABLE,
     voyage_verbs::TABLE,
     aims::TABLE,
@@ -168,6 +175,9 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
+    NounEntry::of::<ladder::Ladder>(),
+    NounEntry::of::<visviva_engine::vehicle::Purses>(),
+    NounEntry::of::<visviva_engine::vehicle::sizing::Split>(),
     NounEntry::of::<handle::Handle>(),
     NounEntry::of::<visviva_engine::arc::shoot::Aim>(),
     NounEntry::of::<aims::Occasion>(),

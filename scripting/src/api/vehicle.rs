@@ -13,6 +13,7 @@ use super::kind::{BODY, Kind, MASS, SPEED, TIME};
 use super::noun::Noun;
 use super::table::Columns;
 use super::value;
+use super::vehicle_file::{embedded, from_file};
 
 /// A vehicle.
 pub(super) const VEHICLE: Kind = Kind::Noun("Vehicle");
@@ -28,15 +29,37 @@ impl Noun for Vehicle {
         "A craft: dry mass, propellant and engine of each stage. A burn leaves another vehicle behind.";
 
     fn show(&self) -> String {
-        let mut table = Columns::titled(&["stage", ">dry mass", ">propellant", ">specific impulse", ">thrust", ">Δv"]);
-        for (stage, rung) in self.stages().iter().zip(self.ladder()) {
+        let mut table = Columns::titled(&[
+            "stage",
+            ">dry mass",
+            ">propellant",
+            "engines",
+            ">specific impulse",
+            ">thrust",
+            "carries",
+        ]);
+        for stage in self.stages() {
+            let number = if stage.number() > 1 { format!(" × {}", stage.number()) } else { String::new() };
+            let engines: Vec<String> = stage
+                .engines()
+                .iter()
+                .filter(|mount| mount.engine.name() != stage.name())
+                .map(|mount| format!("{} {}", mount.number, mount.engine.name()))
+                .collect();
+            let carries: Vec<&str> = stage.carries().iter().map(Vehicle::name).collect();
+            let inert = stage.engines().is_empty();
             table.row(&[
-                stage.name().to_owned(),
+                format!("{}{number}", stage.name()),
                 mass(stage.dry()),
                 mass(stage.propellant()),
-                format!("{} s", value::show_number(stage.specific_impulse())),
-                stage.thrust().map_or("not given".to_owned(), |n| Quantity::new(n, Dimension::FORCE).show()),
-                Quantity::speed(rung.dv).show(),
+                engines.join(", "),
+                if inert { String::new() } else { format!("{} s", value::show_number(stage.specific_impulse())) },
+                match stage.thrust() {
+                    Some(thrust) => Quantity::new(thrust, Dimension::FORCE).show(),
+                    None if inert => String::new(),
+                    None => "not given".to_owned(),
+                },
+                carries.join(", "),
             ]);
         }
         let (total, dv) = (mass(self.mass()), Quantity::speed(self.dv()).show());
@@ -49,11 +72,13 @@ impl Noun for Vehicle {
             .iter()
             .map(|stage| {
                 json!({
-                    "name": stage.name(),
+                    "name": stage.name(), "number": stage.number(),
                     "dry": { "value": stage.dry(), "unit": "kg" },
                     "propellant": { "value": stage.propellant(), "unit": "kg" },
                     "isp": { "value": stage.specific_impulse(), "unit": "s" },
                     "thrust": stage.thrust().map(|n| json!({ "value": n, "unit": "N" })),
+                    "beside": stage.stands_beside(), "feeds": stage.feeds(),
+                    "carries": stage.carries().iter().map(Noun::to_json).collect::<Vec<_>>(),
                 })
             })
             .collect();
@@ -75,6 +100,10 @@ pub(super) fn no_vehicle(error: &VehicleError) -> Fault {
         VehicleError::NotEnough { .. } => {
             fault.help("`v.dv_left` tells what is left; start with more propellant, or ask for less")
         }
+        VehicleError::NoSuchPart { nearest: Some(near), .. } => fault.note(format!("did you mean `{near}`?")),
+        VehicleError::SeveralStages { .. } => {
+            fault.help("name the stage: v.changed(#{ stage: \"core\", propellant: 170.tonnes })")
+        }
         _ => fault,
     }
 }
@@ -91,18 +120,20 @@ const CHANGES: &[Parameter] = &[
     Parameter::optional("dry", MASS, "without propellant"),
     Parameter::optional("propellant", MASS, "zero or more"),
     Parameter::optional("isp", TIME, "specific impulse in vacuum"),
-    Parameter::optional("thrust", FORCE, "in vacuum"),
-    Parameter::optional("name", Kind::Text, "another name"),
+    Parameter::optional("thrust", FORCE, "in vacuum, of all engines of the stage"),
+    Parameter::optional("name", Kind::Text, "another name of the vehicle"),
+    Parameter::optional("stage", Kind::Text, "whose figures these are; not needed where there is one stage"),
+    Parameter::optional("throttle", Kind::Number, "share of the thrust at which it burns"),
+    Parameter::optional("throttle_beside", Kind::Number, "the share while another stage burns too"),
+    Parameter::optional("crossfeed", Kind::Flag, "whether it feeds the stage that it stands beside"),
 ];
-
-const TUG: &str = "vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s, thrust: 20.kN })";
 
 fn this(given: &Given) -> Result<Vehicle, Fault> {
     given.this::<Vehicle>()
 }
 
 /// A list of maps with names and values.
-fn rows(rows: impl Iterator<Item = Vec<(&'static str, Dynamic)>>) -> Dynamic {
+pub(super) fn rows(rows: impl Iterator<Item = Vec<(&'static str, Dynamic)>>) -> Dynamic {
     let list: Vec<Dynamic> = rows
         .map(|row| {
             let map: Map = row.into_iter().map(|(name, value)| (name.into(), value)).collect();
@@ -112,33 +143,37 @@ fn rows(rows: impl Iterator<Item = Vec<(&'static str, Dynamic)>>) -> Dynamic {
     Dynamic::from_array(list)
 }
 
-fn or_nothing(figure: Option<f64>, dimension: Dimension) -> Dynamic {
+pub(super) fn or_nothing(figure: Option<f64>, dimension: Dimension) -> Dynamic {
     figure.map_or(Dynamic::UNIT, |figure| value::of(figure, dimension))
 }
 
 /// The definitions of vehicles.
 pub(super) const TABLE: &[Definition] = &[
     Definition {
-        summary: "A vehicle of one stage, from its masses and its engine.",
+        summary: "A vehicle: one that is built in, one from a file, or one of one stage from its masses and its engine.",
         parameters: &[Parameter::new(
             "figures",
             Kind::Either(&[Kind::Options(ONE_STAGE), Kind::Text]),
-            "masses, specific impulse, thrust",
+            "masses, specific impulse, thrust; or \"lantern\", or a TOML file below the script's own folder",
         )],
-        returns: (VEHICLE, "vehicles by name and from files are not there yet"),
-        see_also: &["voyage", "Vehicle.changed", "Vehicle.dv"],
-        examples: &[Example::close(
-            "vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s, thrust: 20.kN }).dv",
-            "2875.44.m_s",
-            "0.01.m_s",
-        )],
+        returns: (VEHICLE, "files are told of in the handbook, vehicles"),
+        see_also: &["voyage", "Vehicle.ladder", "Vehicle.changed"],
+        examples: &[
+            Example::close(
+                "vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s, thrust: 20.kN }).dv",
+                "2875.44.m_s",
+                "0.01.m_s",
+            ),
+            Example::exact(
+                "vehicle(\"lantern\").stages.map(|stage| stage.name)",
+                "[\"pair\", \"core\", \"departure\", \"orbiter\"]",
+            ),
+        ],
         ..Definition::function("vehicle", |given| {
             if let Ok(name) = given.text(0) {
-                return Err(Fault::new(format!(
-                    "there is no vehicle `{name}`: none is built in, and files are not read yet"
-                ))
-                .help(format!("tell its figures: {TUG}"))
-                .at(0));
+                let file = name.ends_with(".toml");
+                let made = if file { from_file(given, &name)? } else { embedded(&name)? };
+                return Ok(value::noun(made));
             }
             let options = given.options(0)?;
             let name = options.text("name")?;
@@ -172,14 +207,14 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "The mass without any propellant.",
-        returns: (MASS, "of all stages"),
+        returns: (MASS, "its own tanks empty; craft that it carries count with all they hold"),
         see_also: &["Vehicle.mass"],
         examples: &[Example::exact("vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }).dry", "2.tonnes")],
         ..Definition::property("Vehicle", "dry", |given| Ok(value::of(this(given)?.dry_mass(), Dimension::MASS)))
     },
     Definition {
         summary: "The propellant that is left.",
-        returns: (MASS, "in all stages"),
+        returns: (MASS, "in its own stages"),
         see_also: &["Vehicle.mass", "Vehicle.dv"],
         examples: &[Example::exact(
             "vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }).propellant",
@@ -199,7 +234,10 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "Its stages, the first to burn first.",
-        returns: (Kind::List, "of maps: name, dry, propellant, isp, thrust (`()` when not given)"),
+        returns: (
+            Kind::List,
+            "of maps: name, number, dry, propellant, isp, thrust, beside, feeds (`()` when there is none)",
+        ),
         see_also: &["Vehicle.ladder"],
         examples: &[Example::exact(
             "vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }).stages[0].isp",
@@ -210,37 +248,19 @@ pub(super) const TABLE: &[Definition] = &[
             Ok(rows(vehicle.stages().iter().map(|stage| {
                 vec![
                     ("name", value::text(stage.name())),
+                    ("number", Dynamic::from_int(i64::from(stage.number()))),
                     ("dry", value::of(stage.dry(), Dimension::MASS)),
                     ("propellant", value::of(stage.propellant(), Dimension::MASS)),
                     ("isp", value::of(stage.specific_impulse(), Dimension::TIME)),
                     ("thrust", or_nothing(stage.thrust(), Dimension::FORCE)),
+                    ("beside", stage.stands_beside().map_or(Dynamic::UNIT, value::text)),
+                    ("feeds", stage.feeds().map_or(Dynamic::UNIT, value::text)),
                 ]
             })))
         })
     },
     Definition {
-        summary: "What each stage gives when it burns out with all that stands on it.",
-        returns: (Kind::List, "of maps: stage, mass_before, mass_after, dv, thrust_to_weight (`()` without a thrust)"),
-        source: Some("[SuttonBiblarz2017], equation 4-6"),
-        see_also: &["Vehicle.dv", "Vehicle.weight_ratio"],
-        examples: &[Example::exact(
-            "vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }).ladder[0].mass_after",
-            "2.tonnes",
-        )],
-        ..Definition::property("Vehicle", "ladder", |given| {
-            Ok(rows(this(given)?.ladder().into_iter().map(|rung| {
-                vec![
-                    ("stage", value::text(rung.stage)),
-                    ("mass_before", value::of(rung.mass_before, Dimension::MASS)),
-                    ("mass_after", value::of(rung.mass_after, Dimension::MASS)),
-                    ("dv", value::of(rung.dv, Dimension::SPEED)),
-                    ("thrust_to_weight", or_nothing(rung.thrust_to_weight, Dimension::NUMBER)),
-                ]
-            })))
-        })
-    },
-    Definition {
-        summary: "Thrust over weight on the ground of a body, with all propellant that is left.",
+        summary: "Thrust over weight on the ground of a body, in the air that it has there, with all propellant that is left.",
         parameters: &[Parameter::new("body", BODY, "on whose ground it stands")],
         returns: (Kind::Number, "above 1 it can rise; a vehicle without a thrust is an error"),
         see_also: &["Vehicle.ladder"],
@@ -261,12 +281,18 @@ pub(super) const TABLE: &[Definition] = &[
     Definition {
         summary: "The same vehicle with some figures changed.",
         parameters: &[Parameter::new("figures", Kind::Options(CHANGES), "those that change")],
-        returns: (VEHICLE, "a vehicle of several stages takes another name only"),
-        see_also: &["vehicle"],
-        examples: &[Example::exact(
-            "vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }).changed(#{ propellant: 1.tonnes }).mass",
-            "3.tonnes",
-        )],
+        returns: (VEHICLE, "a what-if: masses are of all units of the stage together"),
+        see_also: &["vehicle", "Vehicle.without", "Vehicle.loaded"],
+        examples: &[
+            Example::exact(
+                "vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }).changed(#{ propellant: 1.tonnes }).mass",
+                "3.tonnes",
+            ),
+            Example::exact(
+                "let v = vehicle(\"lantern\"); v.changed(#{ stage: \"pair\", crossfeed: false }).dv < v.dv",
+                "true",
+            ),
+        ],
         ..Definition::method("Vehicle", "changed", |given| {
             let options = given.options(0)?;
             let change = Change {
@@ -275,8 +301,84 @@ pub(super) const TABLE: &[Definition] = &[
                 propellant: options.si("propellant")?,
                 specific_impulse: options.si("isp")?,
                 thrust: options.si("thrust")?,
+                stage: options.text("stage")?.map(|name| name.to_string()),
+                throttle: options.number("throttle")?,
+                throttle_beside: options.number("throttle_beside")?,
+                crossfeed: options.flag("crossfeed")?,
             };
             this(given)?.changed(&change).map(value::noun).map_err(|error| no_vehicle(&error).at(0))
+        })
+    },
+    Definition {
+        summary: "The vehicle without a stage, a part or a carried craft.",
+        parameters: &[Parameter::new("name", Kind::Text, "of what is left behind")],
+        returns: (VEHICLE, "with a stage goes what is below it"),
+        see_also: &["Vehicle.carries", "Vehicle.carried", "Vehicle.changed"],
+        examples: &[Example::exact("vehicle(\"lantern\").without(\"departure\").mass", "29.46.tonnes")],
+        ..Definition::method("Vehicle", "without", |given| {
+            this(given)?.without(&given.text(0)?).map(value::noun).map_err(|error| no_vehicle(&error).at(0))
+        })
+    },
+    Definition {
+        summary: "Names of the craft that it carries, at any depth.",
+        returns: (Kind::List, "of texts, each followed by what that one carries"),
+        see_also: &["Vehicle.carried"],
+        examples: &[Example::exact(
+            "vehicle(\"lantern\").carries",
+            "[\"lander\", \"sled\", \"ascent craft\", \"capsule\"]",
+        )],
+        ..Definition::property("Vehicle", "carries", |given| {
+            let vehicle = this(given)?;
+            let names: Vec<Dynamic> =
+                vehicle.all_carried().into_iter().map(|craft| value::text(craft.name())).collect();
+            Ok(Dynamic::from_array(names))
+        })
+    },
+    Definition {
+        summary: "A craft that it carries, as a vehicle of its own.",
+        parameters: &[Parameter::new("name", Kind::Text, "one of `carries`")],
+        returns: (VEHICLE, ""),
+        see_also: &["Vehicle.carries", "Vehicle.without"],
+        examples: &[Example::exact("vehicle(\"lantern\").carried(\"ascent craft\").mass", "5250.kg")],
+        ..Definition::method("Vehicle", "carried", |given| {
+            let vehicle = this(given)?;
+            vehicle.carried(&given.text(0)?).cloned().map(value::noun).map_err(|error| no_vehicle(&error).at(0))
+        })
+    },
+    Definition {
+        summary: "The vehicle with a load more on its last stage: samples, a payload.",
+        parameters: &[Parameter::new("load", MASS, "below zero when it is set down")],
+        returns: (VEHICLE, ""),
+        see_also: &["Vehicle.changed", "Vehicle.who_pays"],
+        examples: &[Example::close(
+            "vehicle(\"lantern\").carried(\"ascent craft\").loaded(25.kg).dv",
+            "4072.m_s",
+            "0.5.m_s",
+        )],
+        ..Definition::method("Vehicle", "loaded", |given| {
+            this(given)?.loaded(given.mass(0)?).map(value::noun).map_err(|error| no_vehicle(&error).at(0))
+        })
+    },
+    Definition {
+        summary: "The vehicle after some time of boil-off, in all its stages and in all craft that it carries.",
+        parameters: &[Parameter::new("time", TIME, "zero or more")],
+        returns: (VEHICLE, "each stage loses its `boil_off` times the time, as long as there is any"),
+        see_also: &["vehicle", "Vehicle.propellant"],
+        examples: &[Example::exact("vehicle(\"lantern\").after(30.days) == vehicle(\"lantern\")", "true")],
+        ..Definition::method("Vehicle", "after", |given| {
+            this(given)?.after(given.time(0)?).map(value::noun).map_err(|error| no_vehicle(&error).at(0))
+        })
+    },
+    Definition {
+        summary: "Whether it rises from the ground of a body, in the air that it has there.",
+        parameters: &[Parameter::new("body", BODY, "on whose ground the pad stands")],
+        returns: (Kind::Number, "thrust over weight; one that is not above 1 is an error that names stage and figures"),
+        see_also: &["Vehicle.weight_ratio"],
+        examples: &[Example::close("vehicle(\"lantern\").on_pad(system(\"velm\").Veyra)", "1.45", "0.005")],
+        ..Definition::method("Vehicle", "on_pad", |given| {
+            let (vehicle, body) = (this(given)?, given.noun::<Body>(0)?);
+            vehicle.check_pad(&body).map_err(|error| no_vehicle(&error).at(0))?;
+            Ok(Dynamic::from_float(vehicle.weight_ratio(&body).unwrap_or_default()))
         })
     },
 ];
