@@ -2,6 +2,7 @@
 
 mod assists;
 mod assists_powered;
+mod atmospheres;
 mod audit;
 mod conics;
 mod encounters;

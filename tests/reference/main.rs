@@ -5,6 +5,7 @@
 
 mod assist_gradients;
 mod assist_problems;
+mod atmospheres;
 mod bodies;
 mod bplane;
 mod budgets;
@@ -65,6 +66,7 @@ fn tables() -> Vec<Table> {
 fn every_row_is_within_its_bound() {
     let mut tables = tables();
     tables.extend(bodies::tables());
+    tables.extend(atmospheres::tables());
     println!("{}", Table::heading());
     for table in &tables {
         println!("{}", table.line());

@@ -211,6 +211,43 @@ fn air_whose_heights_do_not_rise() {
 }
 
 #[test]
+fn air_by_an_unknown_model_or_with_the_keys_of_another() {
+    let air = |inside: &str| file(&format!("{SOUND}\nair = {{ {inside} }}"), "");
+    check(&air("model = \"foggy\", top = \"100 km\""), "it must be \"layers\"", "foggy", "");
+    check(&air("model = \"US 1976\", top = \"100 km\", pressure = \"1 bar\""), "has no key `pressure`", "pressure", "");
+    check(&air("model = \"US 1976\", top = \"2000 km\""), "at most 1000 km", "2000 km", "");
+    check(&air("model = \"US 1976\""), "lacks `top`", "", "top = \"122 km\"");
+}
+
+#[test]
+fn rows_of_air_that_do_not_fit() {
+    let gas = "molar_mass = \"44 g/mol\", heat_ratio = 1.3, top = \"100 km\"";
+    let table = |rows: &str, more: &str| {
+        file(&format!("{SOUND}\nair = {{ model = \"table\", {gas}, rows = [{rows}]{more} }}"), "")
+    };
+    let row = "[\"0 km\", \"210 K\", \"636 Pa\"]";
+    check(&table("", ""), "two rows or more", "[]", "");
+    check(&table(row, ""), "two rows or more", "[[", "");
+    check(&table(&format!("{row}, [\"9 km\", \"190 K\"]"), ""), "a row of 2", "9 km", "");
+    check(&table(&format!("{row}, [\"0 km\", \"190 K\", \"280 Pa\"]"), ""), "a list of heights that rises", "0 km", "");
+    check(&table(&format!("{row}, [\"9 km\", \"190 K\", \"0 Pa\"]"), ""), "it must be positive", "0 Pa", "");
+    check(
+        &table(&format!("{row}, [\"9 km\", \"190 K\", \"280 K\"]"), ""),
+        "is temperature, where pressure",
+        "280 K",
+        "",
+    );
+    let sound = format!("{row}, [\"9 km\", \"190 K\", \"280 Pa\"]");
+    check(&table(&sound, ", temperature = [[\"9 km\", \"180 K\"]]"), "begins above the last row", "9 km", "");
+    check(&table(&sound, ", ceiling = \"90 km\""), "at the top or above it", "90 km", "");
+    let layers = "air = { model = \"exponential\", molar_mass = \"29 g/mol\", heat_ratio = 1.4, top = \"100 km\"";
+    let exponential = |layers: &str| file(&format!("{SOUND}\n{layers} }}"), "");
+    check(&exponential(layers), "lacks `layers`", "", "layers = [[");
+    let low = format!("{layers}, layers = [[\"5 km\", \"1 kg/m^3\", \"7 km\"]]");
+    check(&exponential(&low), "begins at 0 and rises", "5 km", "");
+}
+
+#[test]
 fn a_sea_that_would_vanish_and_a_site_below_its_floor() {
     let sea = "sea = { salinity = \"31 g/kg\", density = \"1024 kg/m^3\", compressibility = \"4.5e-10 1/Pa\", depth = [\"0 m\", \"6200 m\"] }";
     let squeezed = sea.replace("4.5e-10", "4.5e-7");

@@ -29,6 +29,7 @@ impl Noun for Air {
         json!({
             "surface_pressure": { "value": self.surface_pressure(), "unit": "Pa" },
             "top": { "value": self.top(), "unit": "m" },
+            "ceiling": { "value": self.ceiling(), "unit": "m" },
             "scale_height": { "value": self.scale_height(), "unit": "m" },
         })
     }
@@ -75,11 +76,20 @@ pub(super) const TABLE: &[Definition] = &[
         })
     },
     Definition {
-        summary: "The height above which there is no air.",
+        summary: "The height that planned orbits and passes keep above: where entry is counted from.",
         returns: (LENGTH, ""),
-        see_also: &["Air.at", "Air.scale_height"],
+        see_also: &["Air.ceiling", "Air.at", "Air.scale_height"],
         examples: &[Example::exact("system(\"velm\").Maren.air.top > 10.km", "true")],
         ..Definition::property("Air", "top", |given| Ok(value::of(given.this::<Air>()?.top(), Dimension::LENGTH)))
+    },
+    Definition {
+        summary: "The height above which the model has no air: the top, or above it.",
+        returns: (LENGTH, ""),
+        see_also: &["Air.top", "Air.at"],
+        examples: &[Example::exact("system(\"sol\").Earth.air.ceiling", "1000.km")],
+        ..Definition::property("Air", "ceiling", |given| {
+            Ok(value::of(given.this::<Air>()?.ceiling(), Dimension::LENGTH))
+        })
     },
     Definition {
         summary: "The pressure scale height at the ground.",
@@ -95,18 +105,26 @@ pub(super) const TABLE: &[Definition] = &[
         parameters: &[Parameter::new(
             "height",
             LENGTH,
-            "above the ground; the ground's air below it, an error above the top",
+            "above the ground; the lowest air's below the model, an error above its ceiling",
         )],
-        returns: (Kind::Map, "temperature, pressure, density, and `sound`, the speed of sound"),
-        see_also: &["Air.top"],
-        examples: &[Example::exact(
-            "let air = system(\"sol\").Earth.air; air.at(11.km).pressure < air.at(0.km).pressure / 3",
-            "true",
-        )],
+        returns: (
+            Kind::Map,
+            "temperature, pressure, density, `sound` (the speed of sound), `molar_mass` (of one mole); for the 1976 standard also \
+             `mean_free_path` and, up to 86 km, `viscosity`",
+        ),
+        source: Some("[US1976] for the Earth; for others the rows and layers of their system file"),
+        see_also: &["Air.ceiling", "Air.top", "Body.air_velocity"],
+        examples: &[
+            Example::close("system(\"sol\").Earth.air.at(300.km).density.to(\"kg/m^3\")", "1.916e-11", "2e-14"),
+            Example::exact(
+                "let air = system(\"sol\").Earth.air; air.at(11.km).pressure < air.at(0.km).pressure / 3",
+                "true",
+            ),
+        ],
         ..Definition::method("Air", "at", |given| {
             let (air, height) = (given.this::<Air>()?, given.length(0)?);
             let Some(state) = air.at(height) else {
-                let (asked, top) = (Quantity::length(height).show(), Quantity::length(air.top()).show());
+                let (asked, top) = (Quantity::length(height).show(), Quantity::length(air.ceiling()).show());
                 return Err(Fault::new(format!("there is no air at {asked}: it ends at {top}")).at(0));
             };
             let mut map = rhai::Map::new();
@@ -114,6 +132,13 @@ pub(super) const TABLE: &[Definition] = &[
             map.insert("pressure".into(), value::of(state.pressure, Dimension::PRESSURE));
             map.insert("density".into(), value::of(state.density, Dimension::DENSITY));
             map.insert("sound".into(), value::of(state.sound, Dimension::SPEED));
+            map.insert("molar_mass".into(), value::of(state.molar_mass, Dimension::MASS));
+            if let Some(viscosity) = state.viscosity {
+                map.insert("viscosity".into(), value::of(viscosity, Dimension::VISCOSITY));
+            }
+            if let Some(path) = state.mean_free_path {
+                map.insert("mean_free_path".into(), value::of(path, Dimension::LENGTH));
+            }
             Ok(Dynamic::from_map(map))
         })
     },

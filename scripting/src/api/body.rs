@@ -12,7 +12,7 @@ use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
 use super::handle::{Handle, VOYAGE, refused};
-use super::kind::{ANGLE, BODY, EPOCH, Kind, LENGTH, ORBIT, TIME};
+use super::kind::{ANGLE, BODY, EPOCH, Kind, LENGTH, ORBIT, TIME, VECTOR};
 use super::ledger::flown;
 use super::noun::Noun;
 use super::refusal::{no_orbit, no_place};
@@ -244,6 +244,25 @@ pub(super) const TABLE: &[Definition] = &[
             let air = body.air().cloned();
             air.map(value::noun)
                 .ok_or_else(|| Fault::new(format!("`{}` has no air", body.name())).help("ask `has_air` first"))
+        })
+    },
+    Definition {
+        summary: "The velocity of air that turns with the body, at a place: rigid rotation, no winds of its own.",
+        parameters: &[
+            Parameter::new("place", VECTOR, "from the body's centre, in the system's inertial axes"),
+            Parameter::new("epoch", EPOCH, "when: the pole may move"),
+        ],
+        returns: (VECTOR, "about the body's centre, the same axes; zero where the body does not turn"),
+        see_also: &["Body.air", "Body.spin"],
+        examples: &[Example::close(
+            "let b = system(\"sol\").Earth; b.air_velocity(vec(7000.km, 0.km, 0.km), epoch(\"2000-01-01T12:00:00 TDB\")).norm",
+            "510.44.m_s",
+            "0.1.m_s",
+        )],
+        ..Definition::method("Body", "air_velocity", |given| {
+            let (body, epoch) = (this(given)?, given.epoch(1)?);
+            let place = given.vector_of(0, Dimension::LENGTH)?;
+            Ok(Vector::new(body.air_velocity(&place, epoch), Dimension::SPEED).into_value())
         })
     },
     Definition {

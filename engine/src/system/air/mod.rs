@@ -231,3 +231,34 @@ impl Air {
         found
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn one_temperature() -> Air {
+        let gas = Gas { molar_mass: 0.033, heat_ratio: 1.35, top: 4.0e5, ceiling: 4.0e5, heating: None };
+        Air::new((1.57e13, 2.6e6), gas, AirModel::Layers { pressure: 8000.0, temperature: vec![(0.0, 200.0)] })
+    }
+
+    /// One temperature and 1/r² gravity have a closed form: p = p0 exp(−(M gm/(R T)) (1/r0 − 1/r)).
+    #[test]
+    fn isothermal_air_follows_its_closed_form() {
+        let air = one_temperature();
+        for height in [0.0, 1.0e3, 5.0e4, 2.0e5, 4.0e5] {
+            let exponent = 0.033 * 1.57e13 / (GAS_CONSTANT * 200.0) * (1.0 / 2.6e6 - 1.0 / (2.6e6 + height));
+            let expected = 8000.0 * (-exponent).exp();
+            let found = air.at(height).expect("inside the air").pressure;
+            // Eight nodes leave a relative error far below 1e-9 on an integrand as smooth as 1/r² over a sixth of the radius.
+            assert!((found / expected - 1.0).abs() < 1e-9, "{height}: {found} against {expected}");
+        }
+    }
+
+    #[test]
+    fn there_is_no_air_above_the_ceiling_nor_at_no_height() {
+        let air = one_temperature();
+        assert!(air.at(4.000_001e5).is_none());
+        assert!(air.at(f64::NAN).is_none());
+        assert_eq!(air.at(-5.0), air.at(0.0));
+    }
+}
