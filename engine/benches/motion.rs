@@ -51,6 +51,9 @@ fn off<const D: usize>(ends: &[Point<D>], lanes: &Value, relative: bool) -> f64 
     worst
 }
 
+/// How far the ends and the times of events are off what is required.
+type Judge<'a, const D: usize> = Box<dyn Fn(&[Point<D>], &[Vec<f64>]) -> f64 + 'a>;
+
 /// A problem: its starts, and how an answer is judged.
 struct Problem<'a, F, const D: usize> {
     name: &'static str,
@@ -58,7 +61,7 @@ struct Problem<'a, F, const D: usize> {
     starts: Vec<Point<D>>,
     until: f64,
     required: f64,
-    error: Box<dyn Fn(&[Point<D>], &[Vec<f64>]) -> f64 + 'a>,
+    error: Judge<'a, D>,
 }
 
 #[derive(Clone, Copy, PartialEq, Debug)]

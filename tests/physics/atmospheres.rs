@@ -26,8 +26,8 @@ fn layers_are_the_air_that_is_read() {
     for body in bodies() {
         let air = body.air().expect("air");
         let layers = air.layers();
-        assert_eq!(layers.first().map(|layer| layer.start()), Some(air.bottom()));
-        assert_eq!(layers.last().map(|layer| layer.end()), Some(air.ceiling()));
+        assert_eq!(layers.first().map(visviva_engine::system::Layer::start), Some(air.bottom()));
+        assert_eq!(layers.last().map(visviva_engine::system::Layer::end), Some(air.ceiling()));
         for pair in layers.windows(2) {
             assert_eq!(pair[0].end(), pair[1].start(), "{}", body.name());
         }

@@ -2,9 +2,7 @@
 
 use serde_json::Value;
 use visviva_engine::conic::{State, energy, propagate};
-use visviva_engine::motion::{
-    Crossing, Events, Field, IntegrationError, NoEvents, Point, Watched, explicit, gauss,
-};
+use visviva_engine::motion::{Crossing, Events, Field, IntegrationError, NoEvents, Point, Watched, explicit, gauss};
 use visviva_engine::numerics::lanes::Lane;
 use visviva_engine::numerics::watch::Watch;
 use visviva_engine::vector::Vec3;
@@ -38,7 +36,13 @@ fn off<const D: usize>(end: &Point<D>, lane: &Value) -> (f64, f64) {
 }
 
 /// Both methods from one start; how far each ends from the answer (absolute, relative).
-fn both<F: Field<D>, const D: usize>(field: &F, start: Point<D>, until: f64, tolerance: f64, lane: &Value) -> [(f64, f64); 2] {
+fn both<F: Field<D>, const D: usize>(
+    field: &F,
+    start: Point<D>,
+    until: f64,
+    tolerance: f64,
+    lane: &Value,
+) -> [(f64, f64); 2] {
     let watch = Watch::none();
     let first = gauss::integrate(field, start, until, tolerance, &NoEvents, &watch).expect("a trajectory").0;
     let second = explicit::integrate(field, start, until, tolerance, &NoEvents, &watch).expect("a trajectory").0;
@@ -75,7 +79,8 @@ fn published_trajectories_end_where_they_should() {
         position: std::array::from_fn(|i| if i < 7 { x[i] } else { y[i - 7] }),
         velocity: std::array::from_fn(|i| if i < 7 { vx[i] } else { vy[i - 7] }),
     };
-    let [first, second] = both(&Pleiades { mass: at("mass") }, start, number(&d["t_end"]), 1e-13, &all["pleiades"]["lanes"][0]);
+    let [first, second] =
+        both(&Pleiades { mass: at("mass") }, start, number(&d["t_end"]), 1e-13, &all["pleiades"]["lanes"][0]);
     assert!(first.1 < 1e-10 && second.1 < 1e-10, "pleiades {first:?} {second:?}");
 
     let d = &defined["arenstorf"];
@@ -164,7 +169,8 @@ fn the_error_follows_the_tolerance() {
     let exact = propagate(1.0, &start, 50.0).expect("a conic");
     let mut before = f64::INFINITY;
     for tolerance in [1e-6, 1e-9, 1e-12] {
-        let path = gauss::integrate(&Kepler, point, 50.0, tolerance, &NoEvents, &Watch::none()).expect("a trajectory").0;
+        let path =
+            gauss::integrate(&Kepler, point, 50.0, tolerance, &NoEvents, &Watch::none()).expect("a trajectory").0;
         let error = (Vec3::from(path.end().position) - exact.position).norm();
         assert!(error < before / 30.0 && error < 1e3 * tolerance.max(1e-13) * 50.0, "{tolerance}: {error}");
         before = error;
@@ -233,7 +239,10 @@ fn what_cannot_be_followed_is_refused() {
         gauss::integrate(&Kepler, fall, 5.0, 1e-12, &NoEvents, &watch).map(|found| found.0.end()),
         explicit::integrate(&Kepler, fall, 5.0, 1e-12, &NoEvents, &watch).map(|found| found.0.end()),
     ] {
-        assert!(matches!(end, Err(IntegrationError::Vanishing { time } | IntegrationError::NotFinite { time }) if time < 1.2), "{end:?}");
+        assert!(
+            matches!(end, Err(IntegrationError::Vanishing { time } | IntegrationError::NotFinite { time }) if time < 1.2),
+            "{end:?}"
+        );
     }
     let bad = Point { time: 0.0, position: [f64::NAN, 0.0, 0.0], velocity: [0.0; 3] };
     assert!(gauss::integrate(&Kepler, bad, 5.0, 1e-12, &NoEvents, &watch).is_err());

@@ -23,7 +23,11 @@ fn searched(rank: &str) -> Vec<Found> {
          v: w.v_inf_arrive.norm.to(\"km_s\") }}); }}"
     );
     let outcome = Session::new(Config::default()).evaluate("windows", &script);
-    assert!(outcome.ran(), "{:?}", outcome.diagnostics.iter().map(|d| d.to_json()).collect::<Vec<_>>());
+    assert!(
+        outcome.ran(),
+        "{:?}",
+        outcome.diagnostics.iter().map(visviva::diagnostic::Diagnostic::to_json).collect::<Vec<_>>()
+    );
     let read = |record: &visviva::run_state::Record| {
         let json = visviva::api::value::to_json(&record.value);
         let number = |key: &str| json[key].as_f64().expect("a number");

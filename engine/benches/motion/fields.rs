@@ -1,5 +1,10 @@
 //! The equations of motion of the problems, as `tests/benchmark/trajectories.json` defines them.
 
+#![allow(
+    clippy::needless_range_loop,
+    reason = "loops without closures, which would not inherit the lanes' instructions"
+)]
+
 use serde_json::Value;
 use visviva_engine::motion::{Crossing, Events, Field, Watched};
 use visviva_engine::numerics::lanes::{Lane, exponential};
@@ -199,14 +204,31 @@ fn sine_and_cosine<L: Lane>(angle: L) -> (L, L) {
     let r = turns.neg_mul_add(L::splat(std::f64::consts::FRAC_PI_2), angle);
     let r = turns.neg_mul_add(L::splat(6.123_233_995_736_766e-17), r);
     let z = r * r;
-    let s = [-1.0 / 6.0, 1.0 / 120.0, -1.0 / 5040.0, 1.0 / 362_880.0, -1.0 / 39_916_800.0, 1.0 / 6_227_020_800.0, -1.0 / 1_307_674_368_000.0];
-    let c = [-0.5, 1.0 / 24.0, -1.0 / 720.0, 1.0 / 40_320.0, -1.0 / 3_628_800.0, 1.0 / 479_001_600.0, -1.0 / 87_178_291_200.0, 1.0 / 20_922_789_888_000.0];
+    let s = [
+        -1.0 / 6.0,
+        1.0 / 120.0,
+        -1.0 / 5040.0,
+        1.0 / 362_880.0,
+        -1.0 / 39_916_800.0,
+        1.0 / 6_227_020_800.0,
+        -1.0 / 1_307_674_368_000.0,
+    ];
+    let c = [
+        -0.5,
+        1.0 / 24.0,
+        -1.0 / 720.0,
+        1.0 / 40_320.0,
+        -1.0 / 3_628_800.0,
+        1.0 / 479_001_600.0,
+        -1.0 / 87_178_291_200.0,
+        1.0 / 20_922_789_888_000.0,
+    ];
     let sine = (r * z).mul_add(z.polynomial(s), r);
     let cosine = z.mul_add(z.polynomial(c), L::splat(1.0));
     // Odd quarter turns swap them; the half-turns change signs.
     let odd = L::splat(0.5).less((turns * 0.5 - (turns * 0.5).round()).abs() * 2.0);
     let (a, b) = (L::select(odd, cosine, sine), L::select(odd, sine, cosine));
-    let minus_a = L::splat(1.5).less(turns).clone() | turns.less(L::splat(-0.5));
+    let minus_a = L::splat(1.5).less(turns) | turns.less(L::splat(-0.5));
     let minus_b = L::splat(0.5).less(turns.abs());
     let b_odd_negative = turns.less(L::splat(0.0));
     let b = L::select(minus_b, L::select(odd & b_odd_negative, b, -b), b);
@@ -233,7 +255,10 @@ impl Planet {
             anomaly = anomaly + step;
             // The step is below 1e-2: its series turns sine and cosine along.
             let z = step * step;
-            let cd = z.mul_add(z.mul_add(z.mul_add(L::splat(-1.0 / 720.0), L::splat(1.0 / 24.0)), L::splat(-0.5)), L::splat(1.0));
+            let cd = z.mul_add(
+                z.mul_add(z.mul_add(L::splat(-1.0 / 720.0), L::splat(1.0 / 24.0)), L::splat(-0.5)),
+                L::splat(1.0),
+            );
             let sd = step * z.mul_add(z.mul_add(L::splat(1.0 / 120.0), L::splat(-1.0 / 6.0)), L::splat(1.0));
             (s, c) = (s * cd + c * sd, c * cd - s * sd);
         }

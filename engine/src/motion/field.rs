@@ -47,7 +47,13 @@ pub trait Field<const D: usize> {
     /// The second derivative of the position.
     ///
     /// - `time`: s; `position` and `velocity`: as in [`Point`]; one of each for each lane.
-    fn acceleration<L: Lane>(&self, prepared: &Self::Prepared<L>, time: L, position: &[L; D], velocity: &[L; D]) -> [L; D];
+    fn acceleration<L: Lane>(
+        &self,
+        prepared: &Self::Prepared<L>,
+        time: L,
+        position: &[L; D],
+        velocity: &[L; D],
+    ) -> [L; D];
 
     /// A part of the acceleration that is small beside the whole and changes faster, such as the pull of passing bodies.
     ///

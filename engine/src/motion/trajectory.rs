@@ -124,12 +124,13 @@ mod tests {
         // Acceleration 1 + 2 (2s − 1) in one component, over 3 s from rest: velocity 3 (s + 2 (s² − s)), position 9 (s²/2 + 2 (s³/3 − s²/2)).
         let mut acceleration = [[0.0; 8]];
         (acceleration[0][0], acceleration[0][1]) = (1.0, 2.0);
-        let piece =
-            Piece { start: Point { time: 10.0, position: [0.0], velocity: [0.0] }, span: 3.0, acceleration };
+        let piece = Piece { start: Point { time: 10.0, position: [0.0], velocity: [0.0] }, span: 3.0, acceleration };
         for s in [0.0_f64, 0.25, 0.5, 1.0] {
             let there = piece.at(10.0 + 3.0 * s);
             assert!((there.velocity[0] - 3.0 * (s + 2.0 * (s * s - s))).abs() < 4e-16 * 3.0);
-            assert!((there.position[0] - 9.0 * (s * s / 2.0 + 2.0 * (s.powi(3) / 3.0 - s * s / 2.0))).abs() < 9.0 * 4e-16);
+            assert!(
+                (there.position[0] - 9.0 * (s * s / 2.0 + 2.0 * (s.powi(3) / 3.0 - s * s / 2.0))).abs() < 9.0 * 4e-16
+            );
         }
     }
 }

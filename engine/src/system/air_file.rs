@@ -121,9 +121,10 @@ fn table(fields: &Fields<'_>) -> Result<AirModel, SystemError> {
         let span = fields.value("rows").map_or(fields.span.clone(), Spanned::span);
         return Err(fields.out_of_range("rows", span, format!("a list of {}", rows.len()), "two rows or more"));
     };
-    let above = match fields.has("temperature") {
-        true => temperatures(fields, "[[\"250 km\", \"186 K\"]]", Some(last[0]))?,
-        false => Vec::new(),
+    let above = if fields.has("temperature") {
+        temperatures(fields, "[[\"250 km\", \"186 K\"]]", Some(last[0]))?
+    } else {
+        Vec::new()
     };
     Ok(AirModel::Table { rows, has_density, above })
 }

@@ -1,5 +1,7 @@
 //! `corrections`: when to correct a coast, what that costs and what it leaves. The noun `Corrections`.
 
+use std::fmt::Write as _;
+
 use rhai::Dynamic;
 use serde_json::{Value, json};
 use visviva_engine::arc::sensitivity::{self as engine, Correction, CorrectionPlan, Demand, Execution, Programme};
@@ -82,21 +84,23 @@ impl Noun for Corrections {
         for programme in &self.found.by_count {
             let dates: Vec<String> =
                 programme.corrections.iter().map(|c| format!("{:.1}", c.to_go / 86_400.0)).collect();
-            text.push_str(&format!(
+            let _ = write!(
+                text,
                 "\n{} at {} days to go: {} in all, {} left{}",
                 programme.corrections.len(),
                 dates.join(", "),
                 Quantity::speed(programme.dv).show(),
                 Quantity::length(programme.remaining()).show(),
                 if self.found.best.as_ref() == Some(programme) { " (the best)" } else { "" }
-            ));
+            );
         }
         if self.found.best.is_none() {
-            text.push_str(&format!(
+            let _ = write!(
+                text,
                 "\nNo corrections at these dates leave as little as {}; the least is {}.",
                 Quantity::length(self.allowed).show(),
                 Quantity::length(self.found.least_remaining).show()
-            ));
+            );
         }
         text
     }

@@ -73,7 +73,7 @@ fn slants(grid: &Grid) -> (Vec<Slant>, String) {
         let cut = |tick: Tick| {
             let (from, to) = ((low - tick.at).max(left), (high - tick.at).min(right));
             (to - from > 0.04 * (right - left))
-                .then(|| Slant { ends: [(from, from + tick.at), (to, to + tick.at)], label: tick.label })
+                .then_some(Slant { ends: [(from, from + tick.at), (to, to + tick.at)], label: tick.label })
         };
         (lines.filter_map(cut).collect(), format!("flight time, {name}"))
     } else {

@@ -127,21 +127,19 @@ fn contours(given: &Given) -> Answer {
     let mut levels = Vec::new();
     if given.has(1) {
         for level in given.list(1)? {
-            match value::scalar(&level).filter(|level| level.dimension == dimension) {
-                Some(level) => levels.push(level.value),
-                None => {
-                    let write = if dimension == Dimension::SPEED { "4.km_s" } else { "10.km2_s2" };
-                    return Err(Fault::new(format!(
-                        "levels of `{}` are {}, got {}",
-                        given.text(0)?,
-                        plural(dimension),
-                        value::describe(&level)
-                    ))
-                    .help(format!("write [{write}, ...]"))
-                    .at(1)
-                    .of_method(true));
-                }
-            }
+            let Some(level) = value::scalar(&level).filter(|level| level.dimension == dimension) else {
+                let write = if dimension == Dimension::SPEED { "4.km_s" } else { "10.km2_s2" };
+                return Err(Fault::new(format!(
+                    "levels of `{}` are {}, got {}",
+                    given.text(0)?,
+                    plural(dimension),
+                    value::describe(&level)
+                ))
+                .help(format!("write [{write}, ...]"))
+                .at(1)
+                .of_method(true));
+            };
+            levels.push(level.value);
         }
     } else {
         levels = grid.grid.levels(measure, choice, 9).map_err(refuse)?;

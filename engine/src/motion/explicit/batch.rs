@@ -202,11 +202,7 @@ impl<const D: usize> Hold<D> {
 
     #[inline(always)]
     fn stand<L: Lane>(&self) -> Stand<L, D> {
-        Stand {
-            time: L::load(&self.time),
-            position: loaded(&self.position),
-            velocity: loaded(&self.velocity),
-        }
+        Stand { time: L::load(&self.time), position: loaded(&self.position), velocity: loaded(&self.velocity) }
     }
 
     #[inline(always)]

@@ -2,6 +2,11 @@
 //!
 //! [HairerNorsettWanner1993], II.5 (pair), II.6 (dense output), II.10 (control of the step by the errors of order 5 and 3).
 
+#![allow(
+    clippy::needless_range_loop,
+    reason = "loops over components run side by side in several arrays, and without closures, which would not inherit the lanes' instructions"
+)]
+
 mod batch;
 mod step;
 mod table;
@@ -64,7 +69,8 @@ struct Flight<'a, F, V, const D: usize, const E: usize> {
 fn piece<const D: usize>(stand: &Stand<f64, D>, end: &Stand<f64, D>, span: f64, slopes: &Slopes<f64, D>) -> Piece<D> {
     let mut acceleration = [[0.0; 8]; D];
     for (d, coefficients) in acceleration.iter_mut().enumerate() {
-        let at = gauss::NODES.map(|share| step::dense_acceleration(slopes, &stand.velocity, &end.velocity, span, share, d));
+        let at =
+            gauss::NODES.map(|share| step::dense_acceleration(slopes, &stand.velocity, &end.velocity, span, share, d));
         *coefficients = gauss::coefficients_of(&at);
     }
     let start = Point { time: stand.time, position: stand.position, velocity: stand.velocity };
@@ -83,7 +89,8 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
         }
         let mut stand = Stand { time: start.time, position: start.position, velocity: start.velocity };
         let mut slopes = Slopes { position: [[0.0; D]; 16], velocity: [[0.0; D]; 16] };
-        slopes.velocity[0] = field.acceleration(&field.prepare(stand.time), stand.time, &stand.position, &stand.velocity);
+        slopes.velocity[0] =
+            field.acceleration(&field.prepare(stand.time), stand.time, &stand.position, &stand.velocity);
         slopes.position[0] = stand.velocity;
         let mut work = Work { evaluations: 1, ..Work::default() };
         let (mut pieces, mut met) = (Vec::new(), Vec::new());

@@ -89,7 +89,12 @@ pub(super) fn take<L: Lane, F: Field<D>, const D: usize>(
 
 /// The three stages that the dense output needs besides.
 #[inline(always)]
-pub(super) fn dense_stages<F: Field<D>, const D: usize>(field: &F, stand: &Stand<f64, D>, span: f64, slopes: &mut Slopes<f64, D>) {
+pub(super) fn dense_stages<F: Field<D>, const D: usize>(
+    field: &F,
+    stand: &Stand<f64, D>,
+    span: f64,
+    slopes: &mut Slopes<f64, D>,
+) {
     type L = f64;
     macro_rules! stage {
         ($($s:tt)*) => { $({

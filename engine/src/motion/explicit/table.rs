@@ -3,7 +3,24 @@
 //! [HairerNorsettWanner1993], program DOP853 and table in section II.5; the conditions of order are tested at the foot of the integrator.
 
 /// Times of the stages, as shares of the step; the last three serve the dense output alone.
-pub(super) const NODES: [f64; 16] = [0.0, 0.05260015195876773, 0.0789002279381516, 0.1183503419072274, 0.2816496580927726, 0.3333333333333333, 0.25, 0.3076923076923077, 0.6512820512820513, 0.6, 0.8571428571428571, 1.0, 1.0, 0.1, 0.2, 0.7777777777777778];
+pub(super) const NODES: [f64; 16] = [
+    0.0,
+    0.05260015195876773,
+    0.0789002279381516,
+    0.1183503419072274,
+    0.2816496580927726,
+    0.3333333333333333,
+    0.25,
+    0.3076923076923077,
+    0.6512820512820513,
+    0.6,
+    0.8571428571428571,
+    1.0,
+    1.0,
+    0.1,
+    0.2,
+    0.7777777777777778,
+];
 
 /// Sums of slopes, written out so that no zero is multiplied: `row!(STAGE, slopes, component)`.
 macro_rules! row {

@@ -4,6 +4,11 @@
 //! once and twice by constant matrices; the values at the nodes are found by iteration, begun with the polynomial of the step before. The step follows from
 //! the fall of its coefficients ([`tolerance`]). [Butcher1964]; [HairerLubichWanner2006], II.1 and VIII.6; [BaiJunkins2011] for nodes side by side.
 
+#![allow(
+    clippy::needless_range_loop,
+    reason = "loops over components run side by side in several arrays, and without closures, which would not inherit the lanes' instructions"
+)]
+
 mod step;
 mod table;
 mod tolerance;
@@ -97,7 +102,12 @@ impl<const D: usize> Carried<D> {
 
 /// By what the coefficients exceed what they may be, the worst of the leading vector and the riders.
 #[inline(always)]
-fn excess<const D: usize>(coefficients: &[[f64; 8]; D], leading: usize, whole: Option<f64>, tolerance: Tolerance) -> (f64, f64) {
+fn excess<const D: usize>(
+    coefficients: &[[f64; 8]; D],
+    leading: usize,
+    whole: Option<f64>,
+    tolerance: Tolerance,
+) -> (f64, f64) {
     let measure = |components: &[[f64; 8]]| {
         let (mut last, mut before, mut size) = (0.0, 0.0, 0.0);
         for c in components {
@@ -207,9 +217,16 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
             // The last two steps share what is left, so that none is a sliver.
             let left = (until - at.point.time) - at.lost.time;
             let last = left <= span * (1.0 + 1e-6);
-            let now = if last { left } else if left < 2.0 * span { 0.5 * left } else { span };
+            let now = if last {
+                left
+            } else if left < 2.0 * span {
+                0.5 * left
+            } else {
+                span
+            };
             let guess = guess_from.as_ref().map(|(before, long)| step::foretold::<L, D>(before, 1.0, now / long));
-            let solved: Option<step::Nodes<L, D>> = step::solve(field, &at.point, now, guess, tolerance.iteration(), contraction, &mut work.evaluations);
+            let solved: Option<step::Nodes<L, D>> =
+                step::solve(field, &at.point, now, guess, tolerance.iteration(), contraction, &mut work.evaluations);
             let Some(nodes) = solved else {
                 work.refused += 1;
                 span = 0.5 * now;

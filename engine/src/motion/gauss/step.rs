@@ -74,7 +74,8 @@ pub(super) fn foretold<L: Lane, const D: usize>(before: &[[f64; 8]; D], from: f6
     }
     for k in 2..8 {
         let degree = k as f64;
-        let next = (argument * newer) * L::splat((2.0 * degree - 1.0) / degree) - older * L::splat((degree - 1.0) / degree);
+        let next =
+            (argument * newer) * L::splat((2.0 * degree - 1.0) / degree) - older * L::splat((degree - 1.0) / degree);
         (older, newer) = (newer, next);
         for d in 0..D {
             values[d] = next.mul_add(L::splat(before[d][k]), values[d]);
@@ -109,12 +110,11 @@ pub(super) fn solve<L: Lane, F: Field<D>, const D: usize>(
         initial[d] = L::splat(start.velocity[d]);
         straight[d] = elapsed.mul_add(initial[d], L::splat(start.position[d]));
     }
-    let mut acceleration = match guess {
-        Some(guess) => guess,
-        None => {
-            *evaluations += 1;
-            field.acceleration(&prepared, time, &straight, &initial)
-        }
+    let mut acceleration = if let Some(guess) = guess {
+        guess
+    } else {
+        *evaluations += 1;
+        field.acceleration(&prepared, time, &straight, &initial)
     };
     let mut speed = 0.0;
     for d in 0..F::LEADING {

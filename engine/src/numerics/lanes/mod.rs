@@ -27,9 +27,9 @@ mod elementary_values;
 mod same_bits;
 
 pub use dispatch::Width;
-pub use exponential::exponential;
 #[allow(unused_imports, reason = "the doors for kernels to come")]
 pub(crate) use dispatch::{Kernel, at_width, single, widest};
+pub use exponential::exponential;
 pub(crate) use pair::Pair;
 
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};

@@ -86,19 +86,16 @@ impl Standard1976 {
 
     /// The air at a height from the bottom to the ceiling, m.
     pub(super) fn at(&self, height: f64) -> AirState {
-        let (temperature, pressure, density, molar_mass) = match self.upper_piece(height) {
-            Some((logarithm, mass)) => {
-                let (temperature, density, mass) =
-                    (temperature_above(height).0, logarithm.at(height).exp(), mass.at(height));
-                (temperature, density * GAS_CONSTANT * temperature / mass, density, mass)
-            }
-            None => {
-                let geopotential = EARTH_RADIUS * height / (EARTH_RADIUS + height);
-                let layer = LAYERS.partition_point(|(base, _)| *base <= geopotential).saturating_sub(1);
-                let (scale, pressure) = in_layer(layer, self.bases[layer], geopotential);
-                let ratio = mass_ratio(height);
-                (scale * ratio, pressure, pressure * MOLAR_MASS / (GAS_CONSTANT * scale), MOLAR_MASS * ratio)
-            }
+        let (temperature, pressure, density, molar_mass) = if let Some((logarithm, mass)) = self.upper_piece(height) {
+            let (temperature, density, mass) =
+                (temperature_above(height).0, logarithm.at(height).exp(), mass.at(height));
+            (temperature, density * GAS_CONSTANT * temperature / mass, density, mass)
+        } else {
+            let geopotential = EARTH_RADIUS * height / (EARTH_RADIUS + height);
+            let layer = LAYERS.partition_point(|(base, _)| *base <= geopotential).saturating_sub(1);
+            let (scale, pressure) = in_layer(layer, self.bases[layer], geopotential);
+            let ratio = mass_ratio(height);
+            (scale * ratio, pressure, pressure * MOLAR_MASS / (GAS_CONSTANT * scale), MOLAR_MASS * ratio)
         };
         let number = pressure * AVOGADRO / (GAS_CONSTANT * temperature);
         let (beta, sutherland) = SUTHERLAND;
