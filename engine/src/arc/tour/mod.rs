@@ -1,6 +1,6 @@
 //! Tour: from body to body by way of others that bend the path, found by global search and made sure of leg by leg.
 //!
-//! Energies first rule out what cannot be ([`energy`]); what is left is screened by a short search each, the best of those by a
+//! Energies first rule out what cannot be (`energy`); what is left is screened by a short search each, the best of those by a
 //! full one; the winner's arcs are then matched to the hyperbolas of its passes, and flown.
 
 mod answer;

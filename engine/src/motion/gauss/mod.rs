@@ -2,7 +2,7 @@
 //!
 //! For smooth forces. The acceleration over a step is a polynomial of degree 7 through the nodes; the velocity and the position at the nodes are that polynomial integrated
 //! once and twice by constant matrices; the values at the nodes are found by iteration, begun with the polynomial of the step before. The step follows from
-//! the fall of its coefficients ([`tolerance`]). [Butcher1964]; [HairerLubichWanner2006], II.1 and VIII.6; [BaiJunkins2011] for nodes side by side.
+//! the fall of its coefficients (`tolerance`). [Butcher1964]; [HairerLubichWanner2006], II.1 and VIII.6; [BaiJunkins2011] for nodes side by side.
 
 #![allow(
     clippy::needless_range_loop,

@@ -1,7 +1,7 @@
 //! Several numbers side by side, one operation on all of them: vectors of the processor at hand, the same bits on each.
 //!
 //! A kernel is written once over [`Lane`] and runs on eight items of a plain array, on AVX2, on AVX-512, or on one
-//! number alone; [`widest`] chooses once for a whole batch. Every lane does the same IEEE operations in the same order,
+//! number alone; `widest` chooses once for a whole batch. Every lane does the same IEEE operations in the same order,
 //! the fused multiply-add among them, which is rounded once everywhere: by the processor where it has the instruction,
 //! by the (slow) library where not. No approximate reciprocal is ever used.
 //!
