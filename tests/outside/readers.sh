@@ -8,7 +8,19 @@ need() { # command, package
 }
 need python3 python3
 need rsvg-convert librsvg2-bin
-python3 -c 'import PIL' 2>/dev/null || { apt-get update -q >/dev/null; DEBIAN_FRONTEND=noninteractive apt-get install -y -q python3-pil >/dev/null; }
+
+# A Python that reads PNG: the one at hand, the system's own, or one of our own with its library beside it.
+reads_png() { command -v "$1" >/dev/null && "$1" -c 'from PIL import Image' 2>/dev/null; }
+python=python3
+reads_png "$python" || python=/usr/bin/python3
+if ! reads_png "$python"; then
+  { apt-get update -q >/dev/null && DEBIAN_FRONTEND=noninteractive apt-get install -y -q python3-pil >/dev/null; } || true
+fi
+if ! reads_png "$python"; then
+  own=$(mktemp -d)
+  python3 -m venv "$own" && "$own/bin/pip" install --quiet pillow
+  python="$own/bin/python"
+fi
 
 cargo build --quiet --release
 folder=$(mktemp -d)
@@ -17,7 +29,7 @@ trap 'rm -rf "$folder"' EXIT
 ./target/release/visviva run scripts/mars-porkchop.rhai --json --pictures "$folder" >"$folder/grid.json"
 ./target/release/visviva check scripts/mars-and-back.rhai --json >"$folder/check.json"
 
-python3 - "$folder" <<'PYTHON'
+"$python" - "$folder" <<'PYTHON'
 import glob, json, math, sys, xml.etree.ElementTree as xml
 
 folder = sys.argv[1]
@@ -65,7 +77,7 @@ PYTHON
 # A second renderer of SVG draws about what ours drew: letters and lines differ at their edges.
 for picture in "$folder"/*.svg; do
   rsvg-convert --zoom 2 "$picture" -o "$folder/picture.png"
-  python3 - "$folder/picture.png" "${picture%.svg}.png" <<'PYTHON'
+  "$python" - "$folder/picture.png" "${picture%.svg}.png" <<'PYTHON'
 import sys
 from PIL import Image, ImageChops, ImageStat
 theirs, ours = (Image.open(name).convert("RGB") for name in sys.argv[1:])
