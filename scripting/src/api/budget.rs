@@ -22,6 +22,7 @@ use super::options::Options;
 use super::search::interrupted;
 use super::table::{Columns, date};
 use super::value;
+use super::windows::{ARRIVAL, pair, unplanned};
 
 /// A budget.
 pub(super) const BUDGET: Kind = Kind::Noun("Budget");
@@ -116,12 +117,6 @@ impl Noun for Budget {
     }
 }
 
-const ARRIVAL: &[Parameter] = &[
-    Parameter::optional("altitude", LENGTH, "of a circle"),
-    Parameter::optional("periapsis_altitude", LENGTH, "of an ellipse"),
-    Parameter::optional("apoapsis_altitude", LENGTH, "of an ellipse"),
-];
-
 const MARGINS: &[Parameter] = &[
     Parameter::optional("computed", Kind::Number, "part added to what is computed; 0.05 when left out"),
     Parameter::optional("estimate", Kind::Number, "part added to estimates; 0.10 when left out"),
@@ -174,20 +169,6 @@ const JOURNEY: &[Parameter] = &[
     Parameter::optional("margins", Kind::Options(MARGINS), "parts added"),
 ];
 
-/// Two values of one kind from a list.
-fn pair<T>(
-    options: &Options,
-    key: &str,
-    what: &str,
-    read: impl Fn(&Dynamic) -> Option<T>,
-) -> Result<Option<(T, T)>, Fault> {
-    let Some(list) = options.list(key)? else { return Ok(None) };
-    match (list.len(), list.first().and_then(&read), list.get(1).and_then(&read)) {
-        (2, Some(first), Some(last)) => Ok(Some((first, last))),
-        _ => Err(options.fault(key, format!("`budget`: `{key}` expects a list of two {what}"))),
-    }
-}
-
 fn time(value: &Dynamic) -> Option<f64> {
     value::scalar(value).filter(|time| time.dimension == Dimension::TIME).map(|time| time.value)
 }
@@ -228,7 +209,7 @@ fn margins(options: &Options) -> Result<Margins, Fault> {
 /// What the engine refuses, at the option that is to blame.
 fn refused(options: &Options, error: &BudgetError) -> Fault {
     match error {
-        BudgetError::Plan(error) => super::windows::unplanned(error),
+        BudgetError::Plan(error) => unplanned(error),
         BudgetError::NoWindow { .. } => options
             .fault("between", error.to_string())
             .help("a wider span holds a window: two bodies stand alike again after their synodic period"),

@@ -20,7 +20,7 @@ use super::search::interrupted;
 use super::table::date;
 use super::value;
 use super::vector::Vector;
-use super::windows::arrival;
+use super::windows::{ARRIVAL, arrival};
 
 /// Burns that bring a craft to a moon.
 #[derive(Debug, Clone, PartialEq)]
@@ -87,12 +87,6 @@ impl Noun for Rendezvous {
         Some(self == other)
     }
 }
-
-const ARRIVAL: &[Parameter] = &[
-    Parameter::optional("altitude", LENGTH, "of a circle"),
-    Parameter::optional("periapsis_altitude", LENGTH, "of an ellipse"),
-    Parameter::optional("apoapsis_altitude", LENGTH, "of an ellipse"),
-];
 
 const OPTIONS: &[Parameter] = &[
     Parameter::new("within", TIME, "from the orbit's epoch to the meeting at most"),

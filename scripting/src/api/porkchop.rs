@@ -17,7 +17,7 @@ use super::kind::{BODY, Kind, LENGTH, ORBIT, TIME};
 use super::options::Options;
 use super::search::interrupted;
 use super::value;
-use super::windows::{ARRIVAL, arrival, unplanned};
+use super::windows::{ARRIVAL, arrival, pair, unplanned};
 
 const OPTIONS: &[Parameter] = &[
     Parameter::new("between", Kind::List, "[first, last] epoch of departure"),
@@ -54,20 +54,6 @@ const OPTIONS: &[Parameter] = &[
         "of dates on both axes, or [of departures, of the other]; 241 when left out",
     ),
 ];
-
-/// Two values of one kind from a list.
-fn pair<T>(
-    options: &Options,
-    key: &str,
-    what: &str,
-    read: impl Fn(&Dynamic) -> Option<T>,
-) -> Result<Option<(T, T)>, Fault> {
-    let Some(list) = options.list(key)? else { return Ok(None) };
-    match (list.len(), list.first().and_then(&read), list.get(1).and_then(&read)) {
-        (2, Some(first), Some(last)) => Ok(Some((first, last))),
-        _ => Err(options.fault(key, format!("`porkchop`: `{key}` expects a list of two {what}"))),
-    }
-}
 
 fn epoch(value: &Dynamic) -> Option<Epoch> {
     value.read_lock::<Epoch>().map(|epoch| *epoch)

@@ -2,8 +2,9 @@
 
 use super::super::failure::IntegrationError;
 use super::super::field::{Field, Point, eight, loaded};
+use super::super::gauss::first_span;
 use super::step::{self, Slopes, Stand};
-use super::{LEAST, MOST, SAFETY, SHORTEST, first_span};
+use super::{LEAST, MOST, SAFETY, SHORTEST};
 use crate::numerics::lanes::{self, Kernel, Lane, Mask};
 use crate::numerics::watch::Watch;
 

@@ -29,11 +29,6 @@ const SAFETY: f64 = 0.9;
 const LEAST: f64 = 0.2;
 const MOST: f64 = 10.0;
 
-/// First guess of a step: a hundredth of the time in which the acceleration would change velocity or place.
-fn first_span<const D: usize>(start: &Point<D>, acceleration: &[f64; D], leading: usize, whole: f64) -> f64 {
-    gauss::first_span(start, acceleration, leading, whole)
-}
-
 /// Flies from a point to a time, or to the first event that ends the flight.
 ///
 /// - `until`: s, on the scale of `start.time`, not before it.
@@ -96,7 +91,7 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
         let (mut pieces, mut met) = (Vec::new(), Vec::new());
         let whole = until - start.time;
         let shortest = SHORTEST * whole.max(start.time.abs()).max(until.abs());
-        let mut span = first_span(&start, &slopes.velocity[0], F::LEADING, whole);
+        let mut span = gauss::first_span(&start, &slopes.velocity[0], F::LEADING, whole);
         let mut value_before = events.values::<f64>(start.time, &start.position, &start.velocity);
         let mut refused = false;
         while stand.time < until {
