@@ -22,6 +22,7 @@ mod opportunities;
 mod porkchop;
 mod propagation;
 mod rockets;
+mod seas;
 mod solar_system;
 mod time;
 
@@ -67,6 +68,7 @@ fn every_row_is_within_its_bound() {
     let mut tables = tables();
     tables.extend(bodies::tables());
     tables.extend(atmospheres::tables());
+    tables.extend(seas::tables());
     println!("{}", Table::heading());
     for table in &tables {
         println!("{}", table.line());
