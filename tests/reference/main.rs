@@ -9,7 +9,9 @@ mod atmospheres;
 mod bodies;
 mod bplane;
 mod budgets;
+mod dives;
 mod elements;
+mod flotation;
 mod flown_flybys;
 mod global_optimisation;
 mod kepler;
@@ -69,6 +71,8 @@ fn every_row_is_within_its_bound() {
     tables.extend(bodies::tables());
     tables.extend(atmospheres::tables());
     tables.extend(seas::tables());
+    tables.push(flotation::table());
+    tables.extend(dives::tables());
     println!("{}", Table::heading());
     for table in &tables {
         println!("{}", table.line());

@@ -121,9 +121,8 @@ impl FloatingCraft {
         if self.hulls.is_empty() {
             return Err(SeaFlightError::NoHull);
         }
-        let refuse = |part: &str, what, value, needs| {
-            Err(SeaFlightError::Part { part: part.to_string(), what, value, needs })
-        };
+        let refuse =
+            |part: &str, what, value, needs| Err(SeaFlightError::Part { part: part.to_string(), what, value, needs });
         for weight in &self.weights {
             if !(weight.mass >= 0.0 && weight.mass.is_finite()) {
                 return refuse(&weight.name, "mass in kg", weight.mass, "zero or more");

@@ -25,7 +25,8 @@ impl Water {
     }
 
     pub(super) fn check(&self) -> Result<(), SeaFlightError> {
-        for (what, value) in [("the density of the water in kg/m³", self.density), ("gravity in m/s²", self.gravity)] {
+        for (what, value) in [("the density of the water in kg/m³", self.density), ("gravity in m/s²", self.gravity)]
+        {
             if !(value > 0.0 && value.is_finite()) {
                 return Err(SeaFlightError::Figure { what, value, needs: "positive" });
             }

@@ -108,7 +108,11 @@ impl FloatingCraft {
         self.check()?;
         water.check()?;
         if !(to > 0.0 && to <= PI) {
-            return Err(SeaFlightError::Figure { what: "the greatest heel in rad", value: to, needs: "from 0 to a half turn" });
+            return Err(SeaFlightError::Figure {
+                what: "the greatest heel in rad",
+                value: to,
+                needs: "from 0 to a half turn",
+            });
         }
         let steps = steps.clamp(1, 10_000);
         let weight = self.mass() * water.gravity;
@@ -195,7 +199,7 @@ impl FloatingCraft {
             // Least curvature, and a shift that makes the step one downhill.
             let least = 0.5 * (xx + yy) - (0.5 * (xx - yy)).hypot(xy);
             let scale = xx.abs() + yy.abs() + xy.abs() + 1e-9;
-            if size <= 1e-11 * scale && least >= -1e-9 * scale {
+            if size <= 1e-11 * scale && least >= -1e-6 * scale {
                 break;
             }
             let shift = if least > 1e-6 * scale { 0.0 } else { 1e-3 * scale - least };
@@ -261,9 +265,8 @@ impl FloatingCraft {
             let start = unit([start[0] + 0.011, start[1] + 0.017, start[2] + 0.005]);
             let rest = self.attitude(self.descend(start, water), water);
             // Energies that agree to 1e-7 m and heels that agree to 1e-4 rad are one attitude.
-            let same = |other: &Attitude| {
-                (other.energy - rest.energy).abs() < 1e-7 && (other.heel - rest.heel).abs() < 1e-4
-            };
+            let same =
+                |other: &Attitude| (other.energy - rest.energy).abs() < 1e-7 && (other.heel - rest.heel).abs() < 1e-4;
             if !found.iter().any(same) {
                 found.push(rest);
             }

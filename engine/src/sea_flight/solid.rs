@@ -121,11 +121,7 @@ impl Waterplane {
 
     /// Of an area with its own second moments, moved to a place.
     fn placed(area: f64, own: [f64; 2], x: f64, y: f64) -> Self {
-        Self {
-            area,
-            first: [area * x, area * y],
-            second: [own[0] + area * x * x, own[1] + area * y * y, area * x * y],
-        }
+        Self { area, first: [area * x, area * y], second: [own[0] + area * x * x, own[1] + area * y * y, area * x * y] }
     }
 
     /// Least and greatest second moment about axes through its own centre, m⁴, and the direction in which heeling meets the least, rad from x.

@@ -209,11 +209,8 @@ impl Assembly {
         }
         let gravity = draft.gm / (draft.radius * draft.radius);
         let air = draft.air.as_ref().map(|air| Air::new((draft.gm, draft.radius), air.gas, air.model.clone()));
-        let shore = Shore {
-            air_pressure: air.as_ref().map_or(0.0, Air::surface_pressure),
-            gravity,
-            radius: draft.radius,
-        };
+        let shore =
+            Shore { air_pressure: air.as_ref().map_or(0.0, Air::surface_pressure), gravity, radius: draft.radius };
         let sea = sea_file::built(&draft.name.value, draft.sea.as_ref(), shore)?;
         let body = BodyData {
             name: draft.name.value.clone(),

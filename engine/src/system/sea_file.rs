@@ -168,7 +168,12 @@ fn temperatures(fields: &Fields<'_>, range: (f64, f64), needs: &str) -> Result<V
         };
         let [depth, warmth] = &pair[..] else {
             let shown = format!("a row of {}", pair.len());
-            return Err(fields.out_of_range("temperature", row.span(), shown, "a list of pairs, depth and temperature"));
+            return Err(fields.out_of_range(
+                "temperature",
+                row.span(),
+                shown,
+                "a list of pairs, depth and temperature",
+            ));
         };
         let depth = fields.quantity_of("depth of temperature", depth, "1000 m")?;
         let warmth = fields.quantity_of("temperature by depth", warmth, "277 K")?;

@@ -22,8 +22,7 @@ fn polynomial(x: f64, coefficients: &[f64]) -> f64 {
 pub fn density(salinity: f64, temperature: f64, pressure: f64) -> f64 {
     let (s, t, p) = (1e3 * salinity, temperature - ZERO_CELSIUS, 1e-5 * pressure);
     let root = s.max(0.0).sqrt();
-    let pure =
-        polynomial(t, &[999.842594, 6.793952e-2, -9.095290e-3, 1.001685e-4, -1.120083e-6, 6.536332e-9]);
+    let pure = polynomial(t, &[999.842594, 6.793952e-2, -9.095290e-3, 1.001685e-4, -1.120083e-6, 6.536332e-9]);
     let at_surface = pure
         + s * (polynomial(t, &[8.24493e-1, -4.0899e-3, 7.6438e-5, -8.2467e-7, 5.3875e-9])
             + root * polynomial(t, &[-5.72466e-3, 1.0227e-4, -1.6546e-6])

@@ -170,10 +170,10 @@ mod tests {
         for fluid in [&METHANE, &ETHANE, &NITROGEN] {
             let (rho, t) = (2.4 * fluid.critical_density, 0.6 * fluid.critical_temperature);
             let there = fluid.at(rho, t);
-            let by_density = (fluid.at(rho * (1.0 + 1e-6), t).pressure - fluid.at(rho * (1.0 - 1e-6), t).pressure)
-                / (2e-6 * rho);
-            let by_warmth = (fluid.at(rho, t * (1.0 + 1e-6)).pressure - fluid.at(rho, t * (1.0 - 1e-6)).pressure)
-                / (2e-6 * t);
+            let by_density =
+                (fluid.at(rho * (1.0 + 1e-6), t).pressure - fluid.at(rho * (1.0 - 1e-6), t).pressure) / (2e-6 * rho);
+            let by_warmth =
+                (fluid.at(rho, t * (1.0 + 1e-6)).pressure - fluid.at(rho, t * (1.0 - 1e-6)).pressure) / (2e-6 * t);
             assert!((there.stiffness / by_density - 1.0).abs() < 1e-7, "{} {by_density}", there.stiffness);
             assert!((there.warming / by_warmth - 1.0).abs() < 1e-7, "{} {by_warmth}", there.warming);
         }

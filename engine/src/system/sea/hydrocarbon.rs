@@ -28,8 +28,7 @@ pub struct Liquid {
 pub(super) type Kept = Option<(f64, [(f64, f64); 3])>;
 
 const PARTS: [&Fluid; 3] = [&METHANE, &ETHANE, &NITROGEN];
-const VISCOSITIES: [fn(f64, f64) -> f64; 3] =
-    [viscosity::of_methane, viscosity::of_ethane, viscosity::of_nitrogen];
+const VISCOSITIES: [fn(f64, f64) -> f64; 3] = [viscosity::of_methane, viscosity::of_ethane, viscosity::of_nitrogen];
 
 impl Mix {
     /// Of shares by mole of methane, ethane and nitrogen, which are scaled to add up to 1; `None` where one is negative or all are zero.
