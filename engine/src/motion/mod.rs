@@ -12,6 +12,7 @@ mod failure;
 mod field;
 pub mod gauss;
 mod patch;
+pub mod thinned;
 mod trajectory;
 
 pub use error::MotionError;
@@ -19,4 +20,5 @@ pub use event::{Crossing, Events, Met, NoEvents, Watched};
 pub use failure::IntegrationError;
 pub use field::{Field, Point};
 pub use patch::Patch;
+pub use thinned::Thinned;
 pub use trajectory::{Piece, Trajectory, Work};
