@@ -111,6 +111,12 @@ pub enum VoyageError {
         /// The other.
         b: String,
     },
+    /// A flight without a step.
+    #[error("`{leg}` did not fly: it has no length")]
+    NothingFlown {
+        /// Name of the leg.
+        leg: String,
+    },
     /// Two things in one place: no angle there.
     #[error("no angle: `{at}` coincides with `{other}`")]
     NoAngle {

@@ -206,6 +206,7 @@ impl Voyage {
             }
             match &leg.kind {
                 LegKind::Burn { after, .. } => return Ok(after.clone()),
+                LegKind::Flown(path) => return path.orbit_at(epoch),
                 LegKind::Coast { pieces } => {
                     if let Some(piece) = pieces.iter().rev().find(|piece| piece.orbit.epoch() <= epoch) {
                         let time = epoch.seconds_since(piece.orbit.epoch());

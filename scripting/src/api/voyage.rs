@@ -4,7 +4,7 @@ use rhai::{Dynamic, Map};
 use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::Dimension;
 use visviva_engine::vehicle::Vehicle;
-use visviva_engine::voyage::{LegKind, Voyage};
+use visviva_engine::voyage::Voyage;
 
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
@@ -73,15 +73,8 @@ fn legs(voyage: &Voyage) -> Dynamic {
     let rows = voyage.legs().into_iter().map(|leg| {
         let mut map = Map::new();
         map.insert("leg".into(), value::text(&leg.name));
-        let kind = match &leg.kind {
-            LegKind::Coast { .. } => "coast",
-            LegKind::Burn { .. } => "burn",
-        };
-        let bodies: Vec<Dynamic> = match &leg.kind {
-            LegKind::Coast { pieces } => pieces.iter().map(|piece| value::noun(piece.body().clone())).collect(),
-            LegKind::Burn { before, .. } => vec![value::noun(before.body().clone())],
-        };
-        map.insert("kind".into(), value::text(kind));
+        let bodies: Vec<Dynamic> = leg.bodies().into_iter().map(|body| value::noun(body.clone())).collect();
+        map.insert("kind".into(), value::text(leg.kind_name()));
         map.insert("start".into(), value::noun(leg.start));
         map.insert("end".into(), value::noun(leg.end));
         map.insert("bodies".into(), Dynamic::from_array(bodies));
@@ -211,7 +204,7 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "Its legs, oldest first.",
-        returns: (Kind::List, "of maps: leg, kind (\"coast\" or \"burn\"), start, end, bodies, dv"),
+        returns: (Kind::List, "of maps: leg, kind (\"coast\", \"burn\" or \"flight\"), start, end, bodies, dv"),
         see_also: &["Voyage.ledger", "Voyage.notes"],
         examples: &[Example::exact(flown!("v.legs.map(|leg| leg.kind)"), "[\"burn\", \"coast\"]")],
         ..Definition::property("Voyage", "legs", |given| Ok(legs(&this(given)?)))

@@ -160,6 +160,16 @@ impl Thinned {
         self.segments.partition_point(|segment| segment.start() <= time).saturating_sub(1)
     }
 
+    /// The same within some stretches (first, and one behind the last), at their end before whatever switches there.
+    pub fn at_within(&self, (from, to): (usize, usize), time: f64) -> Option<Moment> {
+        let first = self.firsts.get(from).copied().unwrap_or(self.segments.len());
+        let last = self.firsts.get(to).copied().unwrap_or(self.segments.len());
+        let own = self.segments.get(first..last)?;
+        let index = own.partition_point(|segment| segment.start() <= time).saturating_sub(1);
+        let segment = own.get(index)?;
+        Some(segment.at(time.clamp(segment.start(), segment.end())))
+    }
+
     /// Place, velocity, acceleration and mass at a time, the nearer end for a time outside; at a switch after it. `None` for a flight without a
     /// step.
     pub fn at(&self, time: f64) -> Option<Moment> {
