@@ -28,10 +28,10 @@ pub struct Flight<'a> {
 /// All laws on a flight.
 ///
 /// # Bounds
-/// A step of the integration errs by e of its velocity, where e follows from the last coefficients of the acceleration over the step as the
-/// integrator itself judges them: with c the last two as a share of the whole, the sixteenth is c^(16/7), and the work done between the nodes of the collocation
-/// sees c^(15/7) (the eighth coefficient, which the dense output leaves out, against the seventh of the force). No step is kept that exceeds its tolerance
-/// 0.7⁻¹⁶-fold. So a step adds e v (v + a h) to the energy, with v its speed, a the largest acceleration and h its length; e (r + v h) (v + a h) to the angular
+/// A step of the integration errs by e of its velocity. Its iteration ends when another one would change the velocity by less than the tolerance; what its
+/// polynomial leaves out follows from the last coefficients of the acceleration, as the integrator itself judges them: with c the last two as a share of the whole, the
+/// sixteenth is c^(16/7), and the work done between the nodes of the collocation sees c^(15/7) (the eighth coefficient, which the dense output leaves out, against
+/// the seventh of the force). No step is kept that exceeds its tolerance 0.7⁻¹⁶-fold. e is the sum of both. So a step adds e v (v + a h) to the energy, with v its speed, a the largest acceleration and h its length; e (r + v h) (v + a h) to the angular
 /// momentum; e v to the speed; its own e, from the coefficients of the mass, times h times the flow to the mass. Every step rounds its sums
 /// once: ε of each quantity on top, and each evaluation of an invariant a dozen times.
 pub fn flight(leg: &str, facts: &Flight<'_>) -> Vec<Entry> {
@@ -97,8 +97,9 @@ fn shares(piece: &Piece<4>, tolerance: f64) -> (f64, f64) {
         }
         if size == 0.0 { 0.0 } else { ((last.sqrt() + before.sqrt()) / size.sqrt()).powf(15.0 / 7.0) }
     };
-    let most = KEPT * tolerance.max(1e-16);
-    (error(&piece.acceleration[..3]).min(most), error(&piece.acceleration[3..]).min(most))
+    let tolerance = tolerance.max(1e-16);
+    let both = |components| tolerance + error(components).min(KEPT * tolerance);
+    (both(&piece.acceleration[..3]), both(&piece.acceleration[3..]))
 }
 
 impl Sums {

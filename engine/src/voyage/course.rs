@@ -4,7 +4,7 @@ use super::flown::{FlightSight, FlownPath, Phase};
 use super::{Piece, VoyageError};
 use crate::conic::{State, propagate};
 use crate::numerics::watch::Watch;
-use crate::system::Body;
+use crate::system::{Body, Site};
 use crate::time::Epoch;
 
 /// A smooth part of a leg.
@@ -14,6 +14,8 @@ pub(super) enum Course<'a> {
     Conic(&'a Piece),
     /// Under forces, in one phase of a flight.
     Flown(&'a FlownPath, &'a Phase),
+    /// On a site, from one epoch to another.
+    Stay(&'a Site, Epoch, Epoch),
 }
 
 impl<'a> Course<'a> {
@@ -22,6 +24,7 @@ impl<'a> Course<'a> {
         match *self {
             Course::Conic(piece) => piece.body(),
             Course::Flown(path, _) => path.body(),
+            Course::Stay(site, ..) => site.body(),
         }
     }
 
@@ -30,6 +33,7 @@ impl<'a> Course<'a> {
         match self {
             Course::Conic(piece) => piece.orbit.epoch(),
             Course::Flown(path, phase) => path.epoch_of(phase.start),
+            Course::Stay(_, start, _) => *start,
         }
     }
 
@@ -38,6 +42,7 @@ impl<'a> Course<'a> {
         match self {
             Course::Conic(piece) => piece.end,
             Course::Flown(path, phase) => path.epoch_of(phase.end),
+            Course::Stay(_, _, end) => *end,
         }
     }
 
@@ -46,6 +51,7 @@ impl<'a> Course<'a> {
         match self {
             Course::Conic(piece) => piece.duration(),
             Course::Flown(_, phase) => phase.end - phase.start,
+            Course::Stay(_, start, end) => end.seconds_since(*start),
         }
     }
 
@@ -57,13 +63,14 @@ impl<'a> Course<'a> {
                 Some(moment) => State { position: moment.position, velocity: moment.velocity },
                 None => *path.after().state(),
             }),
+            Course::Stay(site, start, _) => Ok(site.state(start.after(time))),
         }
     }
 
     /// What there is to read besides, where it is flown under forces.
     pub(super) fn sight(&self, time: f64) -> Option<FlightSight> {
         match self {
-            Course::Conic(_) => None,
+            Course::Conic(_) | Course::Stay(..) => None,
             Course::Flown(path, phase) => {
                 let moment = path.in_phase(phase, phase.start + time)?;
                 Some(path.sight(phase, &moment))
@@ -79,13 +86,14 @@ impl<'a> Course<'a> {
                 let here = path.happenings().iter().filter(|seen| seen.time == phase.start);
                 here.map(|seen| seen.what.as_str()).collect::<Vec<_>>().join(", ")
             }
+            Course::Stay(..) => String::new(),
         }
     }
 
     /// Times (s from its start) that are sampled because something happens there without a switch.
     fn marked(&self) -> Vec<(f64, &'a str)> {
         match *self {
-            Course::Conic(_) => Vec::new(),
+            Course::Conic(_) | Course::Stay(..) => Vec::new(),
             Course::Flown(path, phase) => path
                 .happenings()
                 .iter()
@@ -119,8 +127,14 @@ impl<'a> Course<'a> {
         let mut times = vec![0.0];
         let mut time = 0.0;
         while time < duration {
-            let r = self.state(time)?.position.norm();
-            let step = std::f64::consts::TAU * (r * r * r / gm).sqrt() / 12.0;
+            let step = match self {
+                // What turns with the ground goes round once a day.
+                Course::Stay(site, ..) => site.body().spin().map_or(duration, |spin| spin.period / 12.0),
+                _ => {
+                    let r = self.state(time)?.position.norm();
+                    std::f64::consts::TAU * (r * r * r / gm).sqrt() / 12.0
+                }
+            };
             time = (time + step.min(duration / 4.0)).min(duration);
             times.push(time);
             if times.len() > most {

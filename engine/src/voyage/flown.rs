@@ -1,6 +1,6 @@
 //! A leg flown under forces: what the record keeps of it.
 
-use super::{Leg, LegKind, Voyage, VoyageError};
+use super::{Leg, LegKind, Voyage, VoyageError, Whereabouts};
 use crate::audit::{self, Entry, place_between, time_between};
 use crate::conic::State;
 use crate::motion::Point;
@@ -275,7 +275,134 @@ impl Voyage {
         };
         self.equip(vehicle);
         let leaving = self.leaving.clone();
+        let high = around.height(&after.state().position);
         self.enter(leg, after, leaving);
+        if around.ceiling().is_some_and(|ceiling| high < ceiling) {
+            self.whereabouts = Whereabouts::InAir;
+        }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::audit::{Law, Verdict};
+    use crate::voyage::rehearsal::{climb, climber, unwatched};
+    use crate::voyage::{Spacing, TrackOptions};
+
+    fn flown() -> (crate::voyage::rehearsal::Climb, Voyage) {
+        let climb = climb();
+        let mut voyage = Voyage::new("climb", climber(), climb.orbit.clone()).unwrap();
+        voyage.enter_flown(climb.entry()).unwrap();
+        (climb, voyage)
+    }
+
+    #[test]
+    fn the_laws_hold_along_a_climb() {
+        let (_, voyage) = flown();
+        let audit = voyage.audit();
+        assert_eq!(audit.verdict(), Verdict::Good, "{:?}", audit.worst());
+        let laws: Vec<Law> = audit.entries().iter().map(|entry| entry.law).collect();
+        for law in [Law::Switches, Law::WorkEnergy, Law::Torque, Law::MassFlow, Law::RocketEquation, Law::SpeedBalance, Law::VehicleMass] {
+            assert!(laws.contains(&law), "{law:?}");
+        }
+    }
+
+    #[test]
+    fn the_record_tells_what_was_flown_to_the_stated_error() {
+        let (climb, voyage) = flown();
+        let legs = voyage.legs();
+        let LegKind::Flown(path) = &legs[0].kind else { panic!("a flight") };
+        let stated = path.path().error();
+        assert!(stated.place <= 1.0, "{stated:?}");
+        let full: usize = climb.flown.stretches.iter().map(|stretch| stretch.trajectory.pieces().len()).sum();
+        assert!(2 * path.path().segments().len() < full, "{} {full}", path.path().segments().len());
+        // A third of the full output: 46 steps of 336 bytes.
+        assert!(legs[0].memory() > path.memory() && 3 * path.path().memory() < full * size_of::<crate::motion::Piece<4>>());
+        assert_eq!(path.phases().len(), 4);
+        for k in 1..2000 {
+            let time = climb.flown.end.time * f64::from(k) / 2000.0;
+            let meant = state_of(&climb.flown.at(time));
+            let found = voyage.at(climb.orbit.epoch().after(time)).unwrap();
+            let off = (found.state().position - meant.position).norm();
+            // An epoch is a whole nanosecond: at 5 km/s 2.5 micrometres.
+            assert!(off <= stated.place + 1e-5, "{time} {off}");
+        }
+        assert_eq!(voyage.orbit().state(), &state_of(&climb.flown.end));
+        assert!((voyage.ledger().propellant - 31e3).abs() < 1e-6 && voyage.mass() == 6e3);
+    }
+
+    #[test]
+    fn a_track_has_every_switch_and_what_is_felt() {
+        let (_, mut voyage) = flown();
+        voyage.coast(100.0, &unwatched()).unwrap();
+        assert_eq!(voyage.audit().verdict(), Verdict::Good, "{:?}", voyage.audit().worst());
+        for spacing in [Spacing::Relative(1e-4), Spacing::Count(50), Spacing::Step(5.0)] {
+            let track = voyage.track(&TrackOptions { spacing, ..TrackOptions::default() }, &unwatched()).unwrap();
+            let events: Vec<&str> =
+                track.points.iter().map(|point| point.event.as_str()).filter(|event| !event.is_empty()).collect();
+            assert_eq!(
+                events,
+                ["start of climb", "tilt", "", "lower stage off", "end of climb", "start of coast", "end of coast"]
+                    .into_iter()
+                    .filter(|event| !event.is_empty())
+                    .collect::<Vec<_>>()
+            );
+            let masses: Vec<f64> = track.points.iter().filter_map(|point| point.flight).map(|sight| sight.mass).collect();
+            assert!(masses.windows(2).all(|pair| pair[1] <= pair[0]), "{masses:?}");
+            // Where the second stage ran dry, to a rounding of the mass.
+            assert!(masses[0] == 40e3 && (masses[masses.len() - 1] - 6e3).abs() < 1e-11);
+            for point in &track.points {
+                if let Some(sight) = point.flight {
+                    assert!(sight.felt > 5.0 && sight.throttle == 1.0 && sight.dynamic_pressure >= 0.0, "{sight:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_falsified_is_beyond() {
+        let honest = climb();
+        let verdict = |climb: &crate::voyage::rehearsal::Climb, law| {
+            let mut voyage = Voyage::new("climb", climber(), honest.orbit.clone()).unwrap();
+            voyage.enter_flown(climb.entry()).unwrap();
+            let audit = voyage.audit();
+            audit.entries().iter().find(|entry| entry.law == law).unwrap().verdict
+        };
+        for law in [Law::WorkEnergy, Law::Torque, Law::SpeedBalance, Law::Switches] {
+            let mut wrong = climb();
+            for d in 0..3 {
+                wrong.flown.end.velocity[d] *= 1.0 + 1e-6;
+            }
+            assert_eq!((verdict(&wrong, law), verdict(&honest, law)), (Verdict::Beyond, Verdict::Good), "{law:?}");
+        }
+        for law in [Law::MassFlow, Law::VehicleMass] {
+            let mut wrong = climb();
+            wrong.flown.end.velocity[3] *= 1.0 + 1e-6;
+            assert_eq!((verdict(&wrong, law), verdict(&honest, law)), (Verdict::Beyond, Verdict::Good), "{law:?}");
+        }
+        // Thrust that was not flown, and air that was not there.
+        for law in [Law::WorkEnergy, Law::Torque, Law::MassFlow, Law::RocketEquation] {
+            let mut wrong = climb();
+            for stretch in &mut wrong.flown.stretches {
+                if let Some(thrust) = &mut stretch.craft.thrust {
+                    thrust.vacuum *= 1.0 + 1e-6;
+                }
+            }
+            assert_eq!((verdict(&wrong, law), verdict(&honest, law)), (Verdict::Beyond, Verdict::Good), "{law:?}");
+        }
+        for law in [Law::WorkEnergy, Law::Torque] {
+            let mut wrong = climb();
+            for stretch in &mut wrong.flown.stretches {
+                if let Some(drag) = &mut stretch.craft.drag {
+                    drag.area *= 1.0 + 1e-4;
+                }
+            }
+            assert_eq!(verdict(&wrong, law), Verdict::Beyond, "{law:?}");
+        }
+        let mut wrong = climb();
+        wrong.orbit = wrong.orbit.at(wrong.orbit.epoch().after(1e-6)).unwrap();
+        assert_eq!(verdict(&wrong, Law::Time), Verdict::Beyond);
     }
 }

@@ -5,7 +5,7 @@ use crate::audit::Entry;
 use crate::conic::State;
 use crate::motion::Patch;
 use crate::orbit::Orbit;
-use crate::system::Body;
+use crate::system::{Body, Site};
 use crate::time::Epoch;
 use crate::vector::Vec3;
 
@@ -54,6 +54,15 @@ pub enum LegKind {
     },
     /// A flight under thrust or in air.
     Flown(Box<FlownPath>),
+    /// A wait on the ground or afloat, turning with the body.
+    Stay {
+        /// Where.
+        site: Site,
+        /// Body, epoch and state at its start.
+        before: Orbit,
+        /// The same at its end.
+        after: Orbit,
+    },
 }
 
 /// One leg: what a verb did, with its row of the ledger and its part of the audit.
@@ -84,7 +93,7 @@ impl Leg {
     pub fn pieces(&self) -> &[Piece] {
         match &self.kind {
             LegKind::Coast { pieces } => pieces,
-            LegKind::Burn { .. } | LegKind::Flown(_) => &[],
+            LegKind::Burn { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => &[],
         }
     }
 
@@ -94,6 +103,7 @@ impl Leg {
             LegKind::Coast { .. } => "coast",
             LegKind::Burn { .. } => "burn",
             LegKind::Flown(_) => "flight",
+            LegKind::Stay { .. } => "wait",
         }
     }
 
@@ -103,6 +113,7 @@ impl Leg {
             LegKind::Coast { pieces } => pieces.iter().map(Piece::body).collect(),
             LegKind::Burn { before, .. } => vec![before.body()],
             LegKind::Flown(path) => vec![path.body()],
+            LegKind::Stay { site, .. } => vec![site.body()],
         }
     }
 
@@ -110,7 +121,7 @@ impl Leg {
     pub fn memory(&self) -> usize {
         let kind = match &self.kind {
             LegKind::Coast { pieces } => pieces.capacity() * size_of::<Piece>(),
-            LegKind::Burn { .. } => 0,
+            LegKind::Burn { .. } | LegKind::Stay { .. } => 0,
             LegKind::Flown(path) => path.memory(),
         };
         let entries = self.audit.iter().map(|entry| size_of::<Entry>() + entry.leg.capacity() + entry.note.capacity());

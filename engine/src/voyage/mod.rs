@@ -21,6 +21,7 @@ mod past;
 mod rehearsal;
 mod relation;
 mod track;
+mod whereabouts;
 #[expect(clippy::module_inception, reason = "the noun of the module has a file of its own")]
 mod voyage;
 
@@ -35,3 +36,4 @@ pub use past::Note;
 pub use relation::{Thing, angle, distance, relative};
 pub use track::{Spacing, Track, TrackOptions, TrackPoint};
 pub use voyage::{Record, Voyage};
+pub use whereabouts::Whereabouts;

@@ -105,6 +105,10 @@ impl Voyage {
                     let courses: Vec<Course<'_>> = path.phases().iter().map(|phase| Course::Flown(path, phase)).collect();
                     follow(options, index, leg, &courses, watch, &mut points)?;
                 }
+                LegKind::Stay { site, before, after } => {
+                    let course = Course::Stay(site, before.epoch(), after.epoch());
+                    follow(options, index, leg, &[course], watch, &mut points)?;
+                }
                 LegKind::Coast { pieces } => {
                     let from = points.len();
                     let courses: Vec<Course<'_>> = pieces.iter().map(Course::Conic).collect();
