@@ -227,7 +227,8 @@ impl Sums {
         let a = facts.accounts;
         let told = a.ideal - a.pressure - a.steering - a.drag - a.gravity;
         let gained = velocity(&facts.flown.end).norm() - velocity(&facts.flown.start()).norm();
-        let bound = self.speed_bound + 12.0 * EPSILON * (a.ideal.abs() + a.gravity.abs() + a.steering.abs() + a.drag.abs());
+        let bound =
+            self.speed_bound + 12.0 * EPSILON * (a.ideal.abs() + a.gravity.abs() + a.steering.abs() + a.drag.abs());
         let note = format!(
             "ideal {:.3} m/s, lost to gravity {:.3}, drag {:.3}, steering {:.3}, pressure {:.3}",
             a.ideal, a.gravity, a.drag, a.steering, a.pressure

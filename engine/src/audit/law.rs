@@ -77,11 +77,9 @@ impl Law {
             Law::Energy | Law::WorkEnergy => Dimension::SPECIFIC_ENERGY,
             Law::AngularMomentum | Law::Torque => Dimension::SPECIFIC_ANGULAR_MOMENTUM,
             Law::EccentricityVector => Dimension::NUMBER,
-            Law::FlybySpeed
-            | Law::PatchSpeed
-            | Law::RocketEquation
-            | Law::SpeedBalance
-            | Law::VelocityChange => Dimension::SPEED,
+            Law::FlybySpeed | Law::PatchSpeed | Law::RocketEquation | Law::SpeedBalance | Law::VelocityChange => {
+                Dimension::SPEED
+            }
             Law::MassFlow | Law::VehicleMass => Dimension::MASS,
             Law::PatchAim | Law::PatchPlace | Law::Switches | Law::Place => Dimension::LENGTH,
             Law::KeplerTime | Law::PatchTime | Law::Time => Dimension::TIME,

@@ -158,7 +158,8 @@ mod tests {
             // The normal of the ellipsoid has the latitude.
             let normal = Vec3::new(p.x, p.y, p.z * (earth.radius() / earth.polar_radius()).powi(2));
             assert!(((normal.z / normal.norm()).asin() - latitude).abs() < 1e-8);
-            let (before, here, after) = (site.state(epoch.after(-1.0)), site.state(epoch), site.state(epoch.after(1.0)));
+            let (before, here, after) =
+                (site.state(epoch.after(-1.0)), site.state(epoch), site.state(epoch.after(1.0)));
             let moved = (after.position - before.position) / 2.0;
             // Over a second each way the circle leaves its tangent by (ωt)²/6 of 465 m/s, 0.4 µm/s, and places round to 1e-9 m.
             assert!((moved - here.velocity).norm() < 1e-6, "{}", (moved - here.velocity).norm());

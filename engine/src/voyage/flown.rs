@@ -173,11 +173,7 @@ impl FlownPath {
     /// What there is to read at a moment of a phase.
     pub fn sight(&self, phase: &Phase, moment: &Moment) -> FlightSight {
         let (p, v) = (moment.position, moment.velocity);
-        let point = Point {
-            time: moment.time,
-            position: [p.x, p.y, p.z, 0.0],
-            velocity: [v.x, v.y, v.z, moment.mass],
-        };
+        let point = Point { time: moment.time, position: [p.x, p.y, p.z, 0.0], velocity: [v.x, v.y, v.z, moment.mass] };
         let height = self.around.height(&p);
         let sight: Sight = Forces::at_height(&self.around, &phase.craft, height).sight(&point);
         FlightSight {
@@ -225,7 +221,8 @@ impl Voyage {
     /// A flight without a step; an end that is no state.
     pub fn enter_flown(&mut self, flight: ForcedFlight<'_>) -> Result<(), VoyageError> {
         self.check_not_lost()?;
-        let ForcedFlight { name, clock, around, flown, tolerance, happenings, vehicle, dv, estimate, fineness, audit } = flight;
+        let ForcedFlight { name, clock, around, flown, tolerance, happenings, vehicle, dv, estimate, fineness, audit } =
+            flight;
         let trajectories: Vec<_> = flown
             .stretches
             .iter()
@@ -304,7 +301,15 @@ mod tests {
         let audit = voyage.audit();
         assert_eq!(audit.verdict(), Verdict::Good, "{:?}", audit.worst());
         let laws: Vec<Law> = audit.entries().iter().map(|entry| entry.law).collect();
-        for law in [Law::Switches, Law::WorkEnergy, Law::Torque, Law::MassFlow, Law::RocketEquation, Law::SpeedBalance, Law::VehicleMass] {
+        for law in [
+            Law::Switches,
+            Law::WorkEnergy,
+            Law::Torque,
+            Law::MassFlow,
+            Law::RocketEquation,
+            Law::SpeedBalance,
+            Law::VehicleMass,
+        ] {
             assert!(laws.contains(&law), "{law:?}");
         }
     }
@@ -319,7 +324,9 @@ mod tests {
         let full: usize = climb.flown.stretches.iter().map(|stretch| stretch.trajectory.pieces().len()).sum();
         assert!(2 * path.path().segments().len() < full, "{} {full}", path.path().segments().len());
         // A third of the full output: 46 steps of 336 bytes.
-        assert!(legs[0].memory() > path.memory() && 3 * path.path().memory() < full * size_of::<crate::motion::Piece<4>>());
+        assert!(
+            legs[0].memory() > path.memory() && 3 * path.path().memory() < full * size_of::<crate::motion::Piece<4>>()
+        );
         assert_eq!(path.phases().len(), 4);
         for k in 1..2000 {
             let time = climb.flown.end.time * f64::from(k) / 2000.0;
@@ -349,7 +356,8 @@ mod tests {
                     .filter(|event| !event.is_empty())
                     .collect::<Vec<_>>()
             );
-            let masses: Vec<f64> = track.points.iter().filter_map(|point| point.flight).map(|sight| sight.mass).collect();
+            let masses: Vec<f64> =
+                track.points.iter().filter_map(|point| point.flight).map(|sight| sight.mass).collect();
             assert!(masses.windows(2).all(|pair| pair[1] <= pair[0]), "{masses:?}");
             // Where the second stage ran dry, to a rounding of the mass.
             assert!(masses[0] == 40e3 && (masses[masses.len() - 1] - 6e3).abs() < 1e-11);

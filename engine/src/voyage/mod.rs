@@ -21,9 +21,9 @@ mod past;
 mod rehearsal;
 mod relation;
 mod track;
-mod whereabouts;
 #[expect(clippy::module_inception, reason = "the noun of the module has a file of its own")]
 mod voyage;
+mod whereabouts;
 
 pub use coast::{TEN_YEARS, WatchedError};
 pub use correct::{Correction, CorrectionOptions};

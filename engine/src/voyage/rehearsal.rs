@@ -77,7 +77,8 @@ pub(super) fn climb() -> Climb {
     let out = axis.cross(&Vec3::x()).normalize();
     let east = axis.cross(&out);
     let place = out * around.ground.equatorial;
-    let orbit = Orbit::new(body("Veyra"), start(), State { position: place, velocity: around.air_velocity(&place) }).unwrap();
+    let orbit =
+        Orbit::new(body("Veyra"), start(), State { position: place, velocity: around.air_velocity(&place) }).unwrap();
     let v = orbit.state().velocity;
     let thrust = |vacuum: f64, attitude| Thrust {
         vacuum,

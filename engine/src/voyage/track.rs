@@ -102,7 +102,8 @@ impl Voyage {
                     }
                 }
                 LegKind::Flown(path) => {
-                    let courses: Vec<Course<'_>> = path.phases().iter().map(|phase| Course::Flown(path, phase)).collect();
+                    let courses: Vec<Course<'_>> =
+                        path.phases().iter().map(|phase| Course::Flown(path, phase)).collect();
                     follow(options, index, leg, &courses, watch, &mut points)?;
                 }
                 LegKind::Stay { site, before, after } => {

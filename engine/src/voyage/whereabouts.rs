@@ -171,6 +171,9 @@ mod tests {
         assert_eq!(format!("{voyage:?}"), before);
         let aloft = crate::voyage::rehearsal::parked("Veyra");
         assert!(aloft.check_landed("ascend").is_err());
-        assert!(matches!(voyage.coast_to(&Goal::Epoch(start().after(-1.0)), TEN_YEARS, &unwatched()), Err(VoyageError::Past { .. })));
+        assert!(matches!(
+            voyage.coast_to(&Goal::Epoch(start().after(-1.0)), TEN_YEARS, &unwatched()),
+            Err(VoyageError::Past { .. })
+        ));
     }
 }

@@ -62,7 +62,11 @@ fn no_site(error: &SystemError) -> Fault {
 
 const OPTIONS: &[Parameter] = &[
     Parameter::optional("height", LENGTH, "above the ellipsoid; 0 when left out"),
-    Parameter::optional("depth", LENGTH, "of the water below: what is put there floats; dry ground when left out, unless the sea covers all"),
+    Parameter::optional(
+        "depth",
+        LENGTH,
+        "of the water below: what is put there floats; dry ground when left out, unless the sea covers all",
+    ),
     Parameter::optional("floor", Kind::Text, "a named place of the sea's floor, whose depth it takes"),
 ];
 
@@ -70,10 +74,13 @@ fn made(given: &Given) -> Answer {
     let body = given.this::<Body>()?;
     let options = given.options(2)?;
     let height = options.si("height")?;
-    let site = Site::new(&body, given.angle(0)?, given.angle(1)?, height.unwrap_or(0.0)).map_err(|error| no_site(&error))?;
+    let site =
+        Site::new(&body, given.angle(0)?, given.angle(1)?, height.unwrap_or(0.0)).map_err(|error| no_site(&error))?;
     let depth = match (options.si("depth")?, options.text("floor")?) {
         (Some(_), Some(_)) => {
-            return Err(options.fault("floor", "`depth` and `floor` say the same thing").help("leave one of the two out"));
+            return Err(options
+                .fault("floor", "`depth` and `floor` say the same thing")
+                .help("leave one of the two out"));
         }
         (depth, None) => depth,
         (None, Some(name)) => {
@@ -191,7 +198,7 @@ pub(super) const TABLE: &[Definition] = &[
     Definition {
         summary: "Whether the star's centre is above the horizon.",
         parameters: &[Parameter::new("epoch", EPOCH, "when")],
-        returns: (Kind::Truth, ""),
+        returns: (Kind::Flag, ""),
         see_also: &["Site.sun_elevation"],
         examples: &[Example::exact(
             "system(\"sol\").Earth.site(-33.87.deg, 151.21.deg).sunlit(epoch(\"2018-09-10T08:20:00 UTC\"))",

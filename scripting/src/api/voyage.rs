@@ -14,13 +14,17 @@ use super::handle::{Handle, VOYAGE, refused};
 use super::kind::{BODY, EPOCH, Kind, MASS, ORBIT, SPEED};
 use super::ledger::flown;
 use super::options::Options;
-use super::site::SITE;
 use super::refusal::no_orbit;
+use super::site::SITE;
 use super::value;
 use super::vehicle::VEHICLE;
 
 const OPTIONS: &[Parameter] = &[
-    Parameter::optional("epoch", EPOCH, "when it begins: on an orbit on the same conic, its own epoch when left out; a site needs one"),
+    Parameter::optional(
+        "epoch",
+        EPOCH,
+        "when it begins: on an orbit on the same conic, its own epoch when left out; a site needs one",
+    ),
     Parameter::optional("model", Kind::Text, "\"conics\"; `--model` of the command line, else conics, when left out"),
     Parameter::optional("name", Kind::Text, "in ledger and audit; the vehicle's name when left out"),
 ];
@@ -110,7 +114,11 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "Begins a voyage of a vehicle on an orbit, on the ground or afloat. What is given a voyage flies that very voyage.",
         parameters: &[
             Parameter::new("vehicle", VEHICLE, "as it is at the start"),
-            Parameter::new("start", Kind::Either(&[ORBIT, SITE]), "the orbit that it is on, with its epoch; or the site that it stands or floats on"),
+            Parameter::new(
+                "start",
+                Kind::Either(&[ORBIT, SITE]),
+                "the orbit that it is on, with its epoch; or the site that it stands or floats on",
+            ),
             Parameter::optional("options", Kind::Options(OPTIONS), "epoch, model, name"),
         ],
         returns: (VOYAGE, "its ledger and audit are part of the run's answer"),
@@ -151,7 +159,12 @@ pub(super) const TABLE: &[Definition] = &[
         ..Definition::property("Voyage", "orbit", |given| {
             let voyage = this(given)?;
             if voyage.site().is_some() {
-                let fault = Fault::new(format!("`{}` is {} of {}: it has no orbit", voyage.name(), voyage.place(), voyage.body().name()));
+                let fault = Fault::new(format!(
+                    "`{}` is {} of {}: it has no orbit",
+                    voyage.name(),
+                    voyage.place(),
+                    voyage.body().name()
+                ));
                 return Err(fault.help("`v.site` tells where it is; take off first"));
             }
             Ok(value::noun(voyage.orbit().clone()))
@@ -254,7 +267,10 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "Its legs, oldest first.",
-        returns: (Kind::List, "of maps: leg, kind (\"coast\", \"burn\", \"flight\" or \"wait\"), start, end, bodies, dv"),
+        returns: (
+            Kind::List,
+            "of maps: leg, kind (\"coast\", \"burn\", \"flight\" or \"wait\"), start, end, bodies, dv",
+        ),
         see_also: &["Voyage.ledger", "Voyage.notes"],
         examples: &[Example::exact(flown!("v.legs.map(|leg| leg.kind)"), "[\"burn\", \"coast\"]")],
         ..Definition::property("Voyage", "legs", |given| Ok(legs(&this(given)?)))

@@ -53,7 +53,11 @@ impl Fineness {
         }
         let extent = (0..3).map(|axis| high[axis] - low[axis]).fold(0.0, f64::max);
         let floor = 1e-3_f64.max(1e-12 * far);
-        Self { place: (USUAL_PART * extent).clamp(floor, USUAL_MOST.max(floor)), velocity: 1e-6 * fast, mass: 1e-7 * mass }
+        Self {
+            place: (USUAL_PART * extent).clamp(floor, USUAL_MOST.max(floor)),
+            velocity: 1e-6 * fast,
+            mass: 1e-7 * mass,
+        }
     }
 
     /// The larger of two in each.
@@ -234,7 +238,8 @@ mod tests {
                 for k in 0..1000 {
                     let meant = stretch.at(piece.start.time + piece.span * (f64::from(k) / 1000.0));
                     let found = thin.at(meant.time).unwrap();
-                    let off = |a: &[f64; 4], b: crate::vector::Vec3| (crate::vector::Vec3::new(a[0], a[1], a[2]) - b).norm();
+                    let off =
+                        |a: &[f64; 4], b: crate::vector::Vec3| (crate::vector::Vec3::new(a[0], a[1], a[2]) - b).norm();
                     worst = worst.or_larger(Fineness {
                         place: off(&meant.position, found.position),
                         velocity: off(&meant.velocity, found.velocity),

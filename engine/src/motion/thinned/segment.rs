@@ -160,7 +160,11 @@ impl Fit {
             // An event may end the flight within the last step.
             let span = end.time - piece.start.time;
             if span > 0.0 {
-                steps.push(Step { piece, end, proof: self.proof.map(|share| piece.at(piece.start.time + share * span)) });
+                steps.push(Step {
+                    piece,
+                    end,
+                    proof: self.proof.map(|share| piece.at(piece.start.time + share * span)),
+                });
             }
         }
         steps
