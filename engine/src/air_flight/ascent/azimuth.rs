@@ -95,7 +95,9 @@ mod tests {
     fn the_plane_has_the_inclination_and_passes_over_the_place() {
         let place = Vec3::new(0.8, 0.2, 0.5).normalize() * 7e6;
         let north = Vec3::z();
-        for (inclination, velocity) in [(0.9, Vec3::new(0.0, 7e3, 1e3)), (0.9, Vec3::new(0.0, 7e3, -1e3)), (2.0, Vec3::new(0.0, -7e3, 1e3))] {
+        for (inclination, velocity) in
+            [(0.9, Vec3::new(0.0, 7e3, 1e3)), (0.9, Vec3::new(0.0, 7e3, -1e3)), (2.0, Vec3::new(0.0, -7e3, 1e3))]
+        {
             let normal = plane_through(&State::new(place, velocity), &north, inclination).unwrap();
             assert!((normal.z - f64::cos(inclination)).abs() < 1e-12);
             assert!(normal.dot(&place).abs() < 1e-6, "{}", normal.dot(&place));

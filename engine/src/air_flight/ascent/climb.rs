@@ -121,7 +121,7 @@ impl Flight<'_> {
         high
     }
 
-    fn check_rising(&self) -> Result<(), AscentError> {
+    pub(super) fn check_rising(&self) -> Result<(), AscentError> {
         let state = self.state();
         if state.velocity.dot(&self.around.up(&state.position)) > 0.0 {
             Ok(())

@@ -11,7 +11,7 @@ use crate::vector::Vec3;
 use crate::vehicle::{Fairing, Left, Powered, Vehicle};
 
 /// Error that a step may add to the velocity, as a share of it: some 1e-6 m/s over a whole ascent.
-const TOLERANCE: f64 = 1e-11;
+pub const TOLERANCE: f64 = 1e-11;
 
 /// Heat flux under which a fairing leaves that is told neither height nor flux, W/m². Common practice, no source: 1135 W/m².
 const BARE: f64 = 1135.0;
@@ -113,11 +113,7 @@ impl<'a> Flight<'a> {
         let vehicle = vehicle.staged().0;
         let mut all = phases(&vehicle)?.into_iter();
         let (p, v) = (start.position, start.velocity);
-        let point = Point {
-            time,
-            position: [p.x, p.y, p.z, 0.0],
-            velocity: [v.x, v.y, v.z, vehicle.mass()],
-        };
+        let point = Point { time, position: [p.x, p.y, p.z, 0.0], velocity: [v.x, v.y, v.z, vehicle.mass()] };
         let area = settings.drag_area.or_else(|| vehicle.drag_area());
         let burning = all.next();
         let phases = burning.iter().map(|phase| (phase.stage.clone(), time)).collect();
@@ -171,6 +167,31 @@ impl<'a> Flight<'a> {
         self.vehicle.burned(self.vehicle.mass() - self.mass())
     }
 
+    pub(super) fn name(&self) -> &str {
+        self.vehicle.name()
+    }
+
+    /// Refuses to light again what cannot be.
+    pub(super) fn check_ignition(&self) -> Result<(), AscentError> {
+        let Some(burning) = &self.burning else { return Ok(()) };
+        // A stage that has not burned yet is lit for the first time.
+        if self.mass() >= self.vehicle.mass() && self.vehicle.mass() >= burning.mass {
+            return Ok(());
+        }
+        let stages = burning.burning.iter().filter_map(|name| self.vehicle.stage(name));
+        for mount in stages.flat_map(crate::vehicle::Stage::engines) {
+            if let Some(ignitions) = mount.engine.ignitions().filter(|ignitions| *ignitions < 2) {
+                return Err(AscentError::NoIgnition { engine: mount.engine.name().to_owned(), ignitions });
+            }
+        }
+        Ok(())
+    }
+
+    /// Begins a phase of the accounts.
+    pub(super) fn open(&mut self, name: &str) {
+        self.phases.push((name.to_owned(), self.time()));
+    }
+
     pub(super) fn note(&mut self, what: impl Into<String>) {
         self.events.push(Event { time: self.time(), what: what.into() });
     }
@@ -222,13 +243,24 @@ impl<'a> Flight<'a> {
         }
     }
 
-    /// Flies without thrust until a time or a stop.
+    /// Flies without thrust until a time or one of at most two stops; a fairing leaves on the way.
     pub(super) fn coast(&mut self, until: f64, stops: &[Stop]) -> Result<Option<usize>, AscentError> {
         let craft = Craft { thrust: None, drag: self.drag };
-        let flown = fly(self.around, &craft, self.point, until, TOLERANCE, stops, self.watch)?;
-        let ended = flown.ended_by;
-        self.take(flown);
-        Ok(ended)
+        loop {
+            let mut list: Vec<Stop> = stops.iter().take(2).copied().collect();
+            let own = list.len();
+            if let Some((_, quantity, crossing)) = self.fairing() {
+                list.push(Stop::ending(quantity, crossing));
+            }
+            let flown = fly(self.around, &craft, self.point, until, TOLERANCE, &list, self.watch)?;
+            let ended = flown.ended_by;
+            self.take(flown);
+            if ended == Some(own) {
+                self.jettison()?;
+            } else {
+                return Ok(ended);
+            }
+        }
     }
 
     fn take(&mut self, flown: Flown) {
@@ -242,9 +274,9 @@ impl<'a> Flight<'a> {
     /// The fairing that is still on, and what it leaves by.
     fn fairing(&self) -> Option<(Fairing, Quantity, Crossing)> {
         let fairings = self.vehicle.stages().iter().flat_map(|stage| &stage.equipment().fairings);
-        let fairing = fairings.into_iter().find(|fairing| {
-            fairing.altitude.is_some() || fairing.heat_flux.is_some() || fairing.leaves.is_none()
-        })?;
+        let fairing = fairings
+            .into_iter()
+            .find(|fairing| fairing.altitude.is_some() || fairing.heat_flux.is_some() || fairing.leaves.is_none())?;
         Some(match (fairing.altitude, fairing.heat_flux) {
             (Some(height), _) => (fairing.clone(), Quantity::Height(height), Crossing::Rising),
             (None, flux) => (fairing.clone(), Quantity::HeatFlux(flux.unwrap_or(BARE)), Crossing::Falling),

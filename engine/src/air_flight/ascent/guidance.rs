@@ -76,7 +76,8 @@ impl Guidance {
         let way = 0.5 * (state.velocity.dot(&along) + cutoff.speed) * time / cutoff.radius;
         let (sin, cos) = way.clamp(0.0, 1.0).sin_cos();
         let (place, ahead) = (up * cos + along * sin, along * cos - up * sin);
-        let velocity = ahead * (cutoff.speed * cutoff.path_angle.cos()) + place * (cutoff.speed * cutoff.path_angle.sin());
+        let velocity =
+            ahead * (cutoff.speed * cutoff.path_angle.cos()) + place * (cutoff.speed * cutoff.path_angle.sin());
         Guidance {
             gm,
             to_gain: velocity - state.velocity,
@@ -108,6 +109,14 @@ impl Guidance {
             before = command.left;
         }
         None
+    }
+
+    /// The command for the next cycle: a few passes, so that what the law remembers keeps up with the burn that grows shorter. With one pass a cycle it
+    /// trails behind and loses some 3e-4 of the time.
+    pub fn cycle(&mut self, state: &State, stretches: &[Stretch], cutoff: &Cutoff) -> Option<Command> {
+        self.pass(state, stretches, cutoff)?;
+        self.pass(state, stretches, cutoff)?;
+        self.pass(state, stretches, cutoff)
     }
 
     /// One pass of the law: a command from the state now, and the velocity to be gained for the next. `None` where no finite command comes out.
@@ -159,8 +168,7 @@ impl Guidance {
         let (sin, cos) = cutoff.path_angle.sin_cos();
         let velocity = (self.ahead * cos + up * sin) * cutoff.speed;
         self.to_gain = velocity - state.velocity - pull + missing;
-        let command =
-            Command { from: direction - rate * centre, rate, left: time, speed: wanted, beyond: sums.beyond };
+        let command = Command { from: direction - rate * centre, rate, left: time, speed: wanted, beyond: sums.beyond };
         let finite = command.from.iter().chain(command.rate.iter()).all(|x| x.is_finite()) && time.is_finite();
         finite.then_some(command)
     }
@@ -237,7 +245,7 @@ mod tests {
             if span < 1.0 || command.left <= 8.0 {
                 break;
             }
-            command = guidance.pass(&state, &[stretch], cutoff).expect("a command");
+            command = guidance.cycle(&state, &[stretch], cutoff).expect("a command");
         }
         (time, state)
     }
@@ -248,13 +256,7 @@ mod tests {
         let radius = 1e10;
         let gravity = 1.62;
         let gm = gravity * radius * radius;
-        let task = FlatTask {
-            acceleration: 4.5,
-            gravity,
-            height: 15e3,
-            horizontal_speed: 1680.0,
-            vertical_speed: 0.0,
-        };
+        let task = FlatTask { acceleration: 4.5, gravity, height: 15e3, horizontal_speed: 1680.0, vertical_speed: 0.0 };
         let best = LinearTangent::of_least_time(&task).unwrap();
         let stretch = Stretch { exhaust_speed: 3000.0, acceleration: 4.5, duration: 1e4, held: true };
         let start = State::new(Vec3::new(radius, 0.0, 0.0), Vec3::zeros());

@@ -95,11 +95,7 @@ impl LinearTangent {
                 least_squares::solve(&[first, last], &[1.0, 1.0], &bounds, misses, &options, &Watch::new(&|| false));
             if fit.solved() {
                 let t = time(&fit.x);
-                return Some(LinearTangent {
-                    time: t,
-                    initial_tangent: fit.x[0],
-                    rate: (fit.x[0] - fit.x[1]) / t,
-                });
+                return Some(LinearTangent { time: t, initial_tangent: fit.x[0], rate: (fit.x[0] - fit.x[1]) / t });
             }
         }
         None
@@ -125,7 +121,8 @@ mod tests {
     fn closed_form_and_middle_agree_where_they_meet() {
         // At a fall of 1e-3 the expansion's error is 1e-12/2000, the closed form's cancellation 1e-16/1e-6: 1e-9 holds both.
         for middle in [0.0, 0.7, -2.0] {
-            let (a, b) = (averages(middle + 4.999e-4, middle - 4.999e-4), averages(middle + 5.001e-4, middle - 5.001e-4));
+            let (a, b) =
+                (averages(middle + 4.999e-4, middle - 4.999e-4), averages(middle + 5.001e-4, middle - 5.001e-4));
             assert!((a.0 - b.0).abs() < 1e-9 && (a.1 - b.1).abs() < 1e-9 && (a.2 - b.2).abs() < 2e-7, "{a:?} {b:?}");
         }
     }

@@ -33,11 +33,7 @@ impl Stretch {
     }
 
     fn time_for(&self, speed: f64) -> f64 {
-        if self.held {
-            speed / self.acceleration
-        } else {
-            -self.whole() * (-speed / self.exhaust_speed).exp_m1()
-        }
+        if self.held { speed / self.acceleration } else { -self.whole() * (-speed / self.exhaust_speed).exp_m1() }
     }
 
     /// Thrust over mass at a time after its start, m/s².
