@@ -59,7 +59,7 @@ impl LinearTangent {
     /// - Returns `None` where the task cannot be done: no thrust, no horizontal speed to gain, or more gravity than the thrust overcomes.
     ///
     /// # Source
-    /// [Bryson1975], section 2.4, equations for constant specific thrust.
+    /// [BrysonHo1975], section 2.4, equations for constant specific thrust.
     ///
     /// # Example
     /// From rest on the Moon to 15 km and 1680 m/s with 4.5 m/s².
