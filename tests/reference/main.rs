@@ -9,6 +9,7 @@ mod atmospheres;
 mod bodies;
 mod bplane;
 mod budgets;
+mod constant_thrust;
 mod dives;
 mod elements;
 mod flotation;
@@ -21,6 +22,7 @@ mod mars_windows;
 mod missions;
 mod missions_dates;
 mod opportunities;
+mod optimal_flight;
 mod porkchop;
 mod propagation;
 mod rockets;
@@ -48,6 +50,8 @@ fn tables() -> Vec<Table> {
         maneuvers::practice_table(),
         rockets::table(),
         rockets::staging_table(),
+        optimal_flight::table(),
+        constant_thrust::table(),
         missions::table(),
         missions_dates::table(),
         flown_flybys::table(),

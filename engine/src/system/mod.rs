@@ -17,6 +17,7 @@ mod path;
 mod refusals;
 pub mod sea;
 mod sea_file;
+mod site;
 mod sol;
 mod spin;
 mod table;
@@ -27,6 +28,7 @@ pub use body::Body;
 pub use error::{Problem, SystemError};
 pub use gravity::Harmonics;
 pub use sea::{Sea, SeaLayer, SeaSite};
+pub use site::Site;
 pub use spin::Spin;
 pub use tree::{EphemerisChoice, Ring, System};
 

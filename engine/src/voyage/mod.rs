@@ -9,8 +9,10 @@ pub mod budget;
 mod burn;
 mod coast;
 mod correct;
+mod course;
 mod error;
 mod flight;
+mod flown;
 mod goal;
 mod leg;
 mod outcome;
@@ -21,10 +23,12 @@ mod relation;
 mod track;
 #[expect(clippy::module_inception, reason = "the noun of the module has a file of its own")]
 mod voyage;
+mod whereabouts;
 
 pub use coast::{TEN_YEARS, WatchedError};
 pub use correct::{Correction, CorrectionOptions};
 pub use error::VoyageError;
+pub use flown::{FlightSight, FlownPath, ForcedFlight, Happening, Phase};
 pub use goal::Goal;
 pub use leg::{Ledger, Leg, LegKind, Piece, Row};
 pub use outcome::{Loss, Outcome};
@@ -32,3 +36,4 @@ pub use past::Note;
 pub use relation::{Thing, angle, distance, relative};
 pub use track::{Spacing, Track, TrackOptions, TrackPoint};
 pub use voyage::{Record, Voyage};
+pub use whereabouts::Whereabouts;
