@@ -49,6 +49,8 @@ pub mod trigonometry;
 mod unknowns;
 pub mod vector;
 
+mod afloat;
+mod afloat_readings;
 pub mod aims;
 mod air;
 pub mod approach;
@@ -65,6 +67,7 @@ mod burn;
 mod capture;
 mod cell;
 pub mod corrections;
+mod diving;
 pub mod elements;
 pub mod flyby;
 mod grid;
@@ -119,6 +122,9 @@ pub const TABLES: &[&[Definition]] = &[
     body_themes::TABLE,
     site::TABLE,
     air::TABLE,
+    afloat::TABLE,
+    afloat_readings::TABLE,
+    diving::TABLE,
     orbit::TABLE,
     orbit_readings::TABLE,
     elements::TABLE,
@@ -173,6 +179,9 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<body_themes::Gravity>(),
     NounEntry::of::<visviva_engine::system::Air>(),
     NounEntry::of::<visviva_engine::system::Sea>(),
+    NounEntry::of::<visviva_engine::sea_flight::FloatingCraft>(),
+    NounEntry::of::<visviva_engine::sea_flight::Floating>(),
+    NounEntry::of::<visviva_engine::sea_flight::Dived>(),
     NounEntry::of::<visviva_engine::system::Site>(),
     NounEntry::of::<visviva_engine::orbit::Orbit>(),
     NounEntry::of::<elements::Elements>(),
