@@ -23,6 +23,7 @@ mod porkchop;
 mod propagation;
 mod rockets;
 mod solar_system;
+mod sun;
 mod time;
 
 use visviva_tests::Table;
@@ -54,6 +55,7 @@ fn tables() -> Vec<Table> {
         porkchop::table(),
         global_optimisation::states_table(),
         global_optimisation::table(),
+        sun::table(),
         time::scales_table(),
         time::cookbook_table(),
         time::leap_seconds_table(),

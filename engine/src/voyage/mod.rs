@@ -17,6 +17,7 @@ mod goal;
 mod leg;
 mod outcome;
 mod past;
+mod profile;
 #[cfg(test)]
 mod rehearsal;
 mod relation;
@@ -33,6 +34,7 @@ pub use goal::Goal;
 pub use leg::{Ledger, Leg, LegKind, Piece, Row};
 pub use outcome::{Loss, Outcome};
 pub use past::Note;
+pub use profile::{FlightProfile, ProfileEvent, ProfilePoint};
 pub use relation::{Thing, angle, distance, relative};
 pub use track::{Spacing, Track, TrackOptions, TrackPoint};
 pub use voyage::{Record, Voyage};
