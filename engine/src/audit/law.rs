@@ -25,6 +25,10 @@ pub enum Law {
     PatchPlace,
     /// Mass before over mass after is exp(Δv / exhaust speed).
     RocketEquation,
+    /// What leaves and what stays weigh what the whole did.
+    Mass,
+    /// Springs share their momentum between what leaves and what stays.
+    Momentum,
     /// The velocity jumps by the burn, the place by nothing.
     VelocityChange,
     /// A leg begins when the one before it ends.
@@ -47,6 +51,8 @@ impl Law {
             Law::PatchTime => "time across the patch",
             Law::PatchPlace => "place across the patch",
             Law::RocketEquation => "rocket equation",
+            Law::Mass => "mass",
+            Law::Momentum => "momentum",
             Law::VelocityChange => "velocity change",
             Law::Time => "time between legs",
             Law::Place => "place between legs",
@@ -61,6 +67,8 @@ impl Law {
             Law::EccentricityVector => Dimension::NUMBER,
             Law::FlybySpeed | Law::PatchSpeed | Law::RocketEquation | Law::VelocityChange => Dimension::SPEED,
             Law::PatchAim | Law::PatchPlace | Law::Place => Dimension::LENGTH,
+            Law::Mass => Dimension::MASS,
+            Law::Momentum => Dimension::MOMENTUM,
             Law::KeplerTime | Law::PatchTime | Law::Time => Dimension::TIME,
         }
     }

@@ -13,6 +13,7 @@ mod entry;
 mod joint;
 mod law;
 mod rounding;
+mod separation;
 
 pub use asymptote::{Asymptote, Side};
 pub use burn::{rocket_equation, velocity_change};
@@ -23,3 +24,4 @@ pub use entry::{Audit, Entry, Verdict};
 pub use joint::{place_between, time_between};
 pub use law::Law;
 pub use rounding::propagation_error;
+pub use separation::{Moved, mass, momentum};

@@ -159,6 +159,12 @@ pub enum VehicleError {
         /// Name of the stage.
         name: String,
     },
+    /// A part without a mass of its own cannot be thrown off.
+    #[error("`{part}` has no mass of its own: it is part of the dry mass and stays on")]
+    StaysOn {
+        /// Name of the part.
+        part: String,
+    },
     /// A vehicle too heavy for its thrust on the pad.
     #[error(
         "`{vehicle}` does not rise from {body}: stage `{stage}` gives {thrust_n:.0} N against a weight of {weight_n:.0} N, a ratio of {ratio:.3}"

@@ -15,6 +15,7 @@ mod nozzle;
 mod phase;
 mod purse;
 pub mod sizing;
+mod split;
 mod stack;
 mod stage;
 
@@ -26,5 +27,6 @@ pub use file::includes;
 pub use ladder::{Rung, Spending, Step};
 pub use nozzle::Nozzle;
 pub use purse::{Demand, Paid, Purses, Reserve};
+pub use split::Sort;
 pub use stack::Vehicle;
 pub use stage::{Mount, Stage};

@@ -133,6 +133,26 @@ pub enum VoyageError {
         /// The ceiling.
         most: usize,
     },
+    /// A verb for another sort of thing.
+    #[error("`{name}` is {sort}: it is not {manner}")]
+    OtherSort {
+        /// What was named.
+        name: String,
+        /// What that is, with its article.
+        sort: &'static str,
+        /// How it was to come off, such as `jettisoned`.
+        manner: &'static str,
+        /// The verb that fits.
+        verb: &'static str,
+    },
+    /// A separation speed that is no number, or beyond what springs and charges give.
+    #[error("parts come off with {most_m_s:.0} m/s at most, got {speed_m_s} m/s")]
+    SeparationSpeed {
+        /// As given, m/s.
+        speed_m_s: f64,
+        /// m/s.
+        most_m_s: f64,
+    },
     /// The run was told to stop.
     #[error("interrupted")]
     Interrupted,

@@ -1,5 +1,6 @@
 //! One leg of a voyage: what a verb did.
 
+use super::Separated;
 use crate::audit::Entry;
 use crate::conic::State;
 use crate::motion::Patch;
@@ -51,6 +52,17 @@ pub enum LegKind {
         /// Change of velocity, m/s, inertial.
         dv: Vec3,
     },
+    /// Something came off or came on, without propellant.
+    Separation {
+        /// The orbit before it: body, epoch, state.
+        before: Orbit,
+        /// The orbit after it.
+        after: Orbit,
+        /// Change of velocity by springs, m/s, inertial.
+        dv: Vec3,
+        /// What came off; `None` on the record of what came off itself, and where something came on.
+        part: Option<Box<Separated>>,
+    },
 }
 
 /// One leg: what a verb did, with its row of the ledger and its part of the audit.
@@ -77,11 +89,19 @@ pub struct Leg {
 }
 
 impl Leg {
-    /// The pieces of a coast; none for a burn.
+    /// The pieces of a coast; none for what happens at once.
     pub fn pieces(&self) -> &[Piece] {
         match &self.kind {
             LegKind::Coast { pieces } => pieces,
-            LegKind::Burn { .. } => &[],
+            LegKind::Burn { .. } | LegKind::Separation { .. } => &[],
+        }
+    }
+
+    /// What came off in it.
+    pub fn separated(&self) -> Option<&Separated> {
+        match &self.kind {
+            LegKind::Separation { part, .. } => part.as_deref(),
+            LegKind::Coast { .. } | LegKind::Burn { .. } => None,
         }
     }
 }

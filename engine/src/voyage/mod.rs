@@ -18,6 +18,7 @@ mod past;
 #[cfg(test)]
 mod rehearsal;
 mod relation;
+mod separate;
 mod track;
 #[expect(clippy::module_inception, reason = "the noun of the module has a file of its own")]
 mod voyage;
@@ -30,5 +31,6 @@ pub use leg::{Ledger, Leg, LegKind, Piece, Row};
 pub use outcome::{Loss, Outcome};
 pub use past::Note;
 pub use relation::{Thing, angle, distance, relative};
+pub use separate::{Direction, Manner, Separated, Springs};
 pub use track::{Spacing, Track, TrackOptions, TrackPoint};
 pub use voyage::{Record, Voyage};

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::past::{Mark, Note, Past};
-use super::{Ledger, Leg, LegKind, Loss, Outcome, VoyageError};
+use super::{Ledger, Leg, LegKind, Loss, Outcome, Separated, VoyageError};
 use crate::audit::Audit;
 use crate::conic::propagate;
 use crate::orbit::Orbit;
@@ -52,6 +52,19 @@ impl Voyage {
             outcome: Outcome::UnderWay,
             past: Past::default(),
         })
+    }
+
+    /// A voyage of what came off this one, where this one stands.
+    pub(super) fn begun_from(&self, name: &str, vehicle: Vehicle) -> Voyage {
+        Voyage {
+            name: name.into(),
+            start: self.now.clone(),
+            now: self.now.clone(),
+            leaving: self.leaving.clone(),
+            vehicle: Arc::new(vehicle),
+            outcome: Outcome::UnderWay,
+            past: Past::default(),
+        }
     }
 
     /// Its name.
@@ -174,6 +187,11 @@ impl Voyage {
         Audit::new(self.legs().into_iter().flat_map(|leg| leg.audit.iter().cloned()).collect())
     }
 
+    /// What came off, oldest first.
+    pub fn separated(&self) -> Vec<&Separated> {
+        self.legs().into_iter().filter_map(Leg::separated).collect()
+    }
+
     /// Write a note into the record.
     pub fn note(&mut self, text: &str) {
         self.past.push(Mark::Note(Note { epoch: self.epoch(), text: text.to_owned() }));
@@ -205,7 +223,7 @@ impl Voyage {
                 continue;
             }
             match &leg.kind {
-                LegKind::Burn { after, .. } => return Ok(after.clone()),
+                LegKind::Burn { after, .. } | LegKind::Separation { after, .. } => return Ok(after.clone()),
                 LegKind::Coast { pieces } => {
                     if let Some(piece) = pieces.iter().rev().find(|piece| piece.orbit.epoch() <= epoch) {
                         let time = epoch.seconds_since(piece.orbit.epoch());

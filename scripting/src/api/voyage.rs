@@ -76,10 +76,13 @@ fn legs(voyage: &Voyage) -> Dynamic {
         let kind = match &leg.kind {
             LegKind::Coast { .. } => "coast",
             LegKind::Burn { .. } => "burn",
+            LegKind::Separation { .. } => "separation",
         };
         let bodies: Vec<Dynamic> = match &leg.kind {
             LegKind::Coast { pieces } => pieces.iter().map(|piece| value::noun(piece.body().clone())).collect(),
-            LegKind::Burn { before, .. } => vec![value::noun(before.body().clone())],
+            LegKind::Burn { before, .. } | LegKind::Separation { before, .. } => {
+                vec![value::noun(before.body().clone())]
+            }
         };
         map.insert("kind".into(), value::text(kind));
         map.insert("start".into(), value::noun(leg.start));
@@ -211,7 +214,7 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "Its legs, oldest first.",
-        returns: (Kind::List, "of maps: leg, kind (\"coast\" or \"burn\"), start, end, bodies, dv"),
+        returns: (Kind::List, "of maps: leg, kind (\"coast\", \"burn\" or \"separation\"), start, end, bodies, dv"),
         see_also: &["Voyage.ledger", "Voyage.notes"],
         examples: &[Example::exact(flown!("v.legs.map(|leg| leg.kind)"), "[\"burn\", \"coast\"]")],
         ..Definition::property("Voyage", "legs", |given| Ok(legs(&this(given)?)))
