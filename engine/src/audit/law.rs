@@ -29,6 +29,8 @@ pub enum Law {
     Mass,
     /// Springs share their momentum between what leaves and what stays.
     Momentum,
+    /// Two craft that join were near enough.
+    JoinedPlace,
     /// The velocity jumps by the burn, the place by nothing.
     VelocityChange,
     /// A leg begins when the one before it ends.
@@ -53,6 +55,7 @@ impl Law {
             Law::RocketEquation => "rocket equation",
             Law::Mass => "mass",
             Law::Momentum => "momentum",
+            Law::JoinedPlace => "place across the joining",
             Law::VelocityChange => "velocity change",
             Law::Time => "time between legs",
             Law::Place => "place between legs",
@@ -66,7 +69,7 @@ impl Law {
             Law::AngularMomentum => Dimension::SPECIFIC_ANGULAR_MOMENTUM,
             Law::EccentricityVector => Dimension::NUMBER,
             Law::FlybySpeed | Law::PatchSpeed | Law::RocketEquation | Law::VelocityChange => Dimension::SPEED,
-            Law::PatchAim | Law::PatchPlace | Law::Place => Dimension::LENGTH,
+            Law::PatchAim | Law::PatchPlace | Law::Place | Law::JoinedPlace => Dimension::LENGTH,
             Law::Mass => Dimension::MASS,
             Law::Momentum => Dimension::MOMENTUM,
             Law::KeplerTime | Law::PatchTime | Law::Time => Dimension::TIME,

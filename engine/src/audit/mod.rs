@@ -24,4 +24,4 @@ pub use entry::{Audit, Entry, Verdict};
 pub use joint::{place_between, time_between};
 pub use law::Law;
 pub use rounding::propagation_error;
-pub use separation::{Moved, mass, momentum};
+pub use separation::{Moved, joined_place, mass, momentum};

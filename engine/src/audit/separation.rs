@@ -41,6 +41,11 @@ pub fn momentum(leg: &str, parts: &[Moved]) -> Entry {
     Entry::judged(leg, Law::Momentum, sum.norm(), bound, String::new())
 }
 
+/// How far apart two craft were when they joined, m: the way that was closed without a charge, against the greatest that was allowed.
+pub fn joined_place(leg: &str, gap: f64, within: f64) -> Entry {
+    Entry::judged(leg, Law::JoinedPlace, gap, within, "the rest of the way is closed without a charge".to_owned())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

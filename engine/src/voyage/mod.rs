@@ -7,11 +7,14 @@
 mod audit;
 pub mod budget;
 mod burn;
+mod clearance;
 mod coast;
 mod correct;
+mod ending;
 mod error;
 mod flight;
 mod goal;
+mod join;
 mod leg;
 mod outcome;
 mod past;
@@ -23,10 +26,13 @@ mod track;
 #[expect(clippy::module_inception, reason = "the noun of the module has a file of its own")]
 mod voyage;
 
+pub use clearance::{Clearance, ClearanceOptions, Nearness, clearance};
 pub use coast::{TEN_YEARS, WatchedError};
 pub use correct::{Correction, CorrectionOptions};
+pub use ending::{Ending, Impact, ending, place_on};
 pub use error::VoyageError;
 pub use goal::Goal;
+pub use join::{JoinLimits, Payer};
 pub use leg::{Ledger, Leg, LegKind, Piece, Row};
 pub use outcome::{Loss, Outcome};
 pub use past::Note;

@@ -106,7 +106,7 @@ impl Voyage {
     pub fn place(&self) -> &'static str {
         match self.outcome {
             Outcome::Lost(_) => "on the ground",
-            Outcome::UnderWay | Outcome::Home { .. } => "in orbit",
+            Outcome::UnderWay | Outcome::Home { .. } | Outcome::Joined { .. } => "in orbit",
         }
     }
 
@@ -115,7 +115,7 @@ impl Voyage {
         &self.outcome
     }
 
-    /// Why it is lost; `None` while it is not.
+    /// Why it is lost, or whom it was joined to; `None` while it can go on.
     pub fn why(&self) -> Option<String> {
         self.outcome.why()
     }
@@ -240,6 +240,7 @@ impl Voyage {
     pub(super) fn check_not_lost(&self) -> Result<(), VoyageError> {
         match &self.outcome {
             Outcome::UnderWay | Outcome::Home { .. } => Ok(()),
+            Outcome::Joined { epoch, to } => Err(VoyageError::Joined { to: to.clone(), when: *epoch }),
             Outcome::Lost(loss) => Err(VoyageError::Lost { when: loss.epoch, why: loss.sentence() }),
         }
     }
@@ -255,6 +256,16 @@ impl Voyage {
     /// Take what a burn left of the vehicle.
     pub(super) fn equip(&mut self, vehicle: Vehicle) {
         self.vehicle = Arc::new(vehicle);
+    }
+
+    /// The voyage goes on as part of another one.
+    pub(super) fn end_joined(&mut self, to: &str) {
+        self.outcome = Outcome::Joined { epoch: self.epoch(), to: to.to_owned() };
+    }
+
+    /// The body whose sphere was left where the voyage stands.
+    pub fn leaving(&self) -> Option<&Body> {
+        self.leaving.as_ref()
     }
 
     /// The voyage has ended badly.
