@@ -47,6 +47,8 @@ impl Voyage {
     pub fn join(&mut self, other: &mut Voyage, limits: &JoinLimits, watch: &Watch<'_>) -> Result<String, VoyageError> {
         self.check_not_lost()?;
         other.check_not_lost()?;
+        self.check_aloft("join")?;
+        other.check_aloft("join")?;
         let (mut own, mut theirs) = (self.clone(), other.clone());
         let epoch = own.epoch().max(theirs.epoch());
         own.coast_until(epoch, &format!("coast to joining {}", theirs.name()), watch)?;

@@ -1,11 +1,11 @@
 //! One leg of a voyage: what a verb did.
 
-use super::Separated;
+use super::{FlownPath, Separated};
 use crate::audit::Entry;
 use crate::conic::State;
 use crate::motion::Patch;
 use crate::orbit::Orbit;
-use crate::system::Body;
+use crate::system::{Body, Site};
 use crate::time::Epoch;
 use crate::vector::Vec3;
 
@@ -63,6 +63,17 @@ pub enum LegKind {
         /// What came off; `None` on the record of what came off itself, and where something came on.
         part: Option<Box<Separated>>,
     },
+    /// A flight under thrust or in air.
+    Flown(Box<FlownPath>),
+    /// A wait on the ground or afloat, turning with the body.
+    Stay {
+        /// Where.
+        site: Site,
+        /// Body, epoch and state at its start.
+        before: Orbit,
+        /// The same at its end.
+        after: Orbit,
+    },
 }
 
 /// One leg: what a verb did, with its row of the ledger and its part of the audit.
@@ -89,11 +100,11 @@ pub struct Leg {
 }
 
 impl Leg {
-    /// The pieces of a coast; none for what happens at once.
+    /// The conic pieces of a coast; none for other legs.
     pub fn pieces(&self) -> &[Piece] {
         match &self.kind {
             LegKind::Coast { pieces } => pieces,
-            LegKind::Burn { .. } | LegKind::Separation { .. } => &[],
+            LegKind::Burn { .. } | LegKind::Separation { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => &[],
         }
     }
 
@@ -101,8 +112,41 @@ impl Leg {
     pub fn separated(&self) -> Option<&Separated> {
         match &self.kind {
             LegKind::Separation { part, .. } => part.as_deref(),
-            LegKind::Coast { .. } | LegKind::Burn { .. } => None,
+            LegKind::Coast { .. } | LegKind::Burn { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => None,
         }
+    }
+
+    /// What a reader calls its kind.
+    pub fn kind_name(&self) -> &'static str {
+        match &self.kind {
+            LegKind::Coast { .. } => "coast",
+            LegKind::Burn { .. } => "burn",
+            LegKind::Separation { .. } => "separation",
+            LegKind::Flown(_) => "flight",
+            LegKind::Stay { .. } => "wait",
+        }
+    }
+
+    /// The bodies that it was about, in turn.
+    pub fn bodies(&self) -> Vec<&Body> {
+        match &self.kind {
+            LegKind::Coast { pieces } => pieces.iter().map(Piece::body).collect(),
+            LegKind::Burn { before, .. } | LegKind::Separation { before, .. } => vec![before.body()],
+            LegKind::Flown(path) => vec![path.body()],
+            LegKind::Stay { site, .. } => vec![site.body()],
+        }
+    }
+
+    /// Bytes of memory that the record of it holds.
+    pub fn memory(&self) -> usize {
+        let kind = match &self.kind {
+            LegKind::Coast { pieces } => pieces.capacity() * size_of::<Piece>(),
+            LegKind::Burn { .. } | LegKind::Stay { .. } => 0,
+            LegKind::Separation { part, .. } => part.as_ref().map_or(0, |_| size_of::<Separated>()),
+            LegKind::Flown(path) => path.memory(),
+        };
+        let entries = self.audit.iter().map(|entry| size_of::<Entry>() + entry.leg.capacity() + entry.note.capacity());
+        size_of::<Self>() + self.name.capacity() + kind + entries.sum::<usize>()
     }
 }
 

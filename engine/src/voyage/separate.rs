@@ -138,6 +138,9 @@ impl Voyage {
         springs: Option<&Springs>,
     ) -> Result<Voyage, VoyageError> {
         self.check_not_lost()?;
+        if springs.is_some() {
+            self.check_aloft("separation speed")?;
+        }
         let whole = self.vehicle().clone();
         if let Some(sort) = whole.sort_of(name)
             && !manner.fits(sort)
@@ -187,10 +190,13 @@ impl Voyage {
         ];
         let kind = LegKind::Separation { before: before.clone(), after: off.clone(), dv: pushed, part: None };
         let leaving = self.leaving.clone();
+        let whereabouts = self.whereabouts.clone();
         other.enter(at_once(&row, &before, &part, audit, kind), off, leaving.clone());
+        other.whereabouts = whereabouts.clone();
 
         self.equip(rest);
         self.enter(leg, stays, leaving);
+        self.whereabouts = whereabouts;
         Ok(other)
     }
 

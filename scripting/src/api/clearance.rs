@@ -36,11 +36,21 @@ fn speed(m_s: f64) -> String {
     Quantity::speed(m_s).show()
 }
 
+/// What stands on the ground or floats has no conic to look along.
+fn check_coasts(voyage: &visviva_engine::voyage::Voyage) -> Result<(), Fault> {
+    match voyage.site() {
+        None => Ok(()),
+        Some(_) => Err(Fault::new(format!("`{}` does not coast: it is {}", voyage.name(), voyage.place()))
+            .help("fly it to an orbit first, or ask an orbit")),
+    }
+}
+
 /// The orbit of what coasts, and what a table calls it.
 pub(super) fn coasting(given: &Given, index: usize) -> Result<(Orbit, String), Fault> {
     let value = given.value(index)?;
     if let Some(handle) = value.read_lock::<Handle>() {
         let voyage = handle.voyage();
+        check_coasts(&voyage)?;
         return Ok((voyage.orbit().clone(), voyage.name().to_owned()));
     }
     if let Some(part) = value.read_lock::<Separated>() {
@@ -352,6 +362,7 @@ pub(super) const TABLE: &[Definition] = &[
         examples: &[Example::exact(apart!("v.ends.what"), "\"stays in orbit\"")],
         ..Definition::property("Voyage", "ends", |given| {
             let voyage = given.this::<Handle>()?.voyage();
+            check_coasts(&voyage)?;
             ended(given, voyage.orbit(), voyage.leaving())
         })
     },
