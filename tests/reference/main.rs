@@ -9,7 +9,10 @@ mod atmospheres;
 mod bodies;
 mod bplane;
 mod budgets;
+mod constant_thrust;
+mod dives;
 mod elements;
+mod flotation;
 mod flown_flybys;
 mod global_optimisation;
 mod kepler;
@@ -19,9 +22,11 @@ mod mars_windows;
 mod missions;
 mod missions_dates;
 mod opportunities;
+mod optimal_flight;
 mod porkchop;
 mod propagation;
 mod rockets;
+mod seas;
 mod solar_system;
 mod sun;
 mod time;
@@ -46,6 +51,8 @@ fn tables() -> Vec<Table> {
         maneuvers::practice_table(),
         rockets::table(),
         rockets::staging_table(),
+        optimal_flight::table(),
+        constant_thrust::table(),
         missions::table(),
         missions_dates::table(),
         flown_flybys::table(),
@@ -69,6 +76,9 @@ fn every_row_is_within_its_bound() {
     let mut tables = tables();
     tables.extend(bodies::tables());
     tables.extend(atmospheres::tables());
+    tables.extend(seas::tables());
+    tables.push(flotation::table());
+    tables.extend(dives::tables());
     println!("{}", Table::heading());
     for table in &tables {
         println!("{}", table.line());
