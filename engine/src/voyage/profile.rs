@@ -88,6 +88,7 @@ impl Voyage {
             match &leg.kind {
                 LegKind::Flown(_) if here => last = index,
                 LegKind::Coast { .. } if here && leg.end.seconds_since(leg.start) <= LONGEST_COAST => {}
+                LegKind::Burn { .. } | LegKind::Separation { .. } if here => {}
                 _ => break,
             }
         }
@@ -125,10 +126,13 @@ impl Voyage {
                         profile.phases.push(phase);
                     }
                 }
-                LegKind::Burn { .. } | LegKind::Stay { .. } => {}
+                LegKind::Burn { .. } | LegKind::Separation { .. } | LegKind::Stay { .. } => {}
             }
             if let Some(point) = profile.phases.last().and_then(|phase| phase.last()) {
-                let what = format!("end of {}", leg.name);
+                let what = match &leg.kind {
+                    LegKind::Burn { .. } | LegKind::Separation { .. } => leg.name.clone(),
+                    _ => format!("end of {}", leg.name),
+                };
                 profile.events.push(ProfileEvent { what, point: *point });
             }
         }
