@@ -27,10 +27,11 @@ pub(super) fn drawn(voyage: &Voyage) -> Result<Profile, Fault> {
         title: title.to_owned(),
         unit,
         lines: lines(&profile, value),
+        dashed: Vec::new(),
         peak: None,
     };
-    let mut speed = panel("speed, inertial", "km/s", &|point| point.speed * km);
-    speed.peak = peak(&speed.lines, |_| String::new()).filter(|(_, _, text)| !text.is_empty());
+    let mut speed = panel("speed: inertial, and through the air in dashes", "km/s", &|point| point.speed * km);
+    speed.dashed = lines(&profile, |point| point.sight.air_speed * km);
     let mut pressure = panel("dynamic pressure", "kPa", &|point| point.sight.dynamic_pressure * km);
     pressure.peak = peak(&pressure.lines, |value| format!("{value:.1} kPa"));
     let mut felt = panel("felt acceleration", "m/s²", &|point| point.sight.felt);
@@ -47,10 +48,10 @@ pub(super) fn drawn(voyage: &Voyage) -> Result<Profile, Fault> {
                 at: (point.along * km, point.sight.height * km),
                 what: event.what.clone(),
                 detail: format!(
-                    "{} up, {}, {}",
+                    "{} up, {}, {:.2} t",
                     Quantity::length(point.sight.height).show(),
                     Quantity::speed(point.speed).show(),
-                    Quantity::mass(point.sight.mass).show()
+                    point.sight.mass * km
                 ),
             }
         })
@@ -170,8 +171,5 @@ mod tests {
             assert!(svg.contains(text), "{text}");
         }
         assert!(!svg.contains("NaN"));
-        if let Some(png) = crate::view::png::of(&svg) {
-            std::fs::write("/tmp/ascent.png", png).unwrap();
-        }
     }
 }

@@ -1,17 +1,18 @@
 //! An ascent in pictures: height over distance along the ground, and below each other over time what the craft went through.
 
+use super::lettering::width;
 use super::svg::{Anchor, Lettering, Stroke, Svg};
 
 /// Size of the drawing, user units.
 const SIZE: (f64, f64) = (1140.0, 820.0);
 /// The map of the path: upper left and lower right corner.
-const MAP: [(f64, f64); 2] = [(84.0, 92.0), (560.0, 440.0)];
+const MAP: [(f64, f64); 2] = [(84.0, 108.0), (560.0, 448.0)];
 /// The panels over time: left, right, top, bottom of all.
-const PANELS: [f64; 4] = [664.0, 1104.0, 92.0, 752.0];
+const PANELS: [f64; 4] = [664.0, 1104.0, 108.0, 756.0];
 /// Between two panels.
-const GAP: f64 = 20.0;
+const GAP: f64 = 24.0;
 /// The list of what happened: left end, top, bottom.
-const LIST: [f64; 3] = [84.0, 508.0, 776.0];
+const LIST: [f64; 3] = [84.0, 518.0, 786.0];
 
 const INK: &str = "#1c1e22";
 const FAINT: &str = "#5f6670";
@@ -30,6 +31,8 @@ pub struct Panel {
     pub unit: &'static str,
     /// Time (s from the start) and value in the unit; a gap where the line is broken.
     pub lines: Vec<Vec<(f64, f64)>>,
+    /// The same for a second quantity, drawn in dashes; the title tells which.
+    pub dashed: Vec<Vec<(f64, f64)>>,
     /// The greatest value and when, with its text, where it is to be marked.
     pub peak: Option<(f64, f64, String)>,
 }
@@ -118,7 +121,8 @@ impl Frame {
 
     /// Ground, ticks with their numbers, outline; the numbers below only where they are asked for.
     fn draw(&self, svg: &mut Svg, below: bool) {
-        let count = |axis: &(f64, f64, f64)| ((axis.1 - axis.0) / axis.2).round() as usize;
+        // An axis need not end at a tick.
+        let count = |axis: &(f64, f64, f64)| ((axis.1 - axis.0) / axis.2 + 1e-9).floor() as usize;
         for k in 0..=count(&self.across) {
             let value = self.across.0 + k as f64 * self.across.2;
             let (x, _) = self.place((value, self.up.0));
@@ -176,12 +180,16 @@ impl Profile {
             svg.circle((x, y), 3.2, INK, Some(stroke("#ffffff", 1.0)));
             // Numbers stand above and left of the path, and step aside for one another.
             let mut seat = (x - 8.0, y - 8.0);
-            while taken.iter().any(|(u, v)| (u - seat.0).abs() < 15.0 && (v - seat.1).abs() < 13.0) {
+            let meets = |seat: (f64, f64), taken: &[(f64, f64)]| {
+                taken.iter().any(|(u, v)| (u - seat.0).abs() < 15.0 && (v - seat.1).abs() < 13.0)
+            };
+            while meets(seat, &taken) {
                 seat.0 -= 15.0;
             }
+            // Near the left edge they stand right of the path, above the axis.
             if seat.0 < MAP[0].0 + 12.0 {
-                seat = (x + 18.0, y + 4.0);
-                while taken.iter().any(|(u, v)| (u - seat.0).abs() < 15.0 && (v - seat.1).abs() < 13.0) {
+                seat = (x + 22.0, y.min(MAP[1].1 - 6.0) - 2.0);
+                while meets(seat, &taken) {
                     seat.0 += 15.0;
                 }
             }
@@ -203,14 +211,21 @@ impl Profile {
         };
         for (index, panel) in self.panels.iter().enumerate() {
             let top = PANELS[2] + index as f64 * (high + GAP);
-            let values = || panel.lines.iter().flatten().map(|point| point.1);
-            let up = axis(values().fold(0.0, f64::min), values().fold(0.0, f64::max), 3.0);
+            let values = || panel.lines.iter().chain(&panel.dashed).flatten().map(|point| point.1);
+            let mut up = axis(values().fold(0.0, f64::min), values().fold(0.0, f64::max), 3.0);
+            // A line along the frame would be taken for it, and the greatest value wants room for its text.
+            if values().fold(0.0, f64::max) > up.0 + if panel.peak.is_some() { 0.8 } else { 0.95 } * (up.1 - up.0) {
+                up.1 += 0.5 * up.2;
+            }
             let frame = Frame { least: (PANELS[0], top), most: (PANELS[1], top + high), across, up };
             for event in &self.events {
                 let (x, _) = frame.place((event.time, up.0));
                 svg.polyline(&[(x, top), (x, top + high)], Stroke { colour: FAINT, width: 0.8, dashes: "2 3" });
             }
-            frame.draw_over(svg, index + 1 == self.panels.len());
+            frame.draw(svg, index + 1 == self.panels.len());
+            for line in &panel.dashed {
+                frame.line(svg, line, Stroke { colour: PATH, width: 1.1, dashes: "4 3" });
+            }
             for line in &panel.lines {
                 frame.line(svg, line, stroke(PATH, 1.8));
             }
@@ -220,20 +235,19 @@ impl Profile {
             if let Some((time, value, text)) = &panel.peak {
                 let (x, y) = frame.place((*time, *value));
                 svg.circle((x, y), 2.8, "#ffffff", Some(stroke(PATH, 1.4)));
-                let right = x < 0.5 * (PANELS[0] + PANELS[1]);
-                let anchor = if right { Anchor::Start } else { Anchor::End };
-                let at = (if right { x + 8.0 } else { x - 8.0 }, y + 4.0);
-                svg.turned_text(at, 0.0, text, Lettering { anchor, ..letters(11.5, INK) }, Some("#ffffff"));
+                let half = 0.5 * width(text, 11.5, false);
+                let at = (x.clamp(PANELS[0] + half + 4.0, PANELS[1] - half - 4.0), (y - 7.0).max(top + 12.0));
+                let middle = Lettering { anchor: Anchor::Middle, ..letters(11.5, INK) };
+                svg.turned_text(at, 0.0, text, middle, Some("#ffffff"));
             }
         }
         // Numbers of the events above the first panel, as far as they do not meet.
         let mut last = f64::NEG_INFINITY;
         for (index, event) in self.events.iter().enumerate() {
             let x = PANELS[0] + event.time / across.1 * (PANELS[1] - PANELS[0]);
-            // The title of the panel keeps its room.
-            if x > last + 15.0 && x > PANELS[0] + 130.0 {
+            if x > last + 15.0 {
                 let number = Lettering { anchor: Anchor::Middle, bold: true, ..letters(11.5, FAINT) };
-                svg.text((x, PANELS[2] - 5.0), &(index + 1).to_string(), number);
+                svg.text((x, PANELS[2] - 22.0), &(index + 1).to_string(), number);
                 last = x;
             }
         }
@@ -266,20 +280,6 @@ impl Profile {
             svg.text((LIST[0], y), note, letters(size, INK));
             y += step;
         }
-    }
-}
-
-impl Frame {
-    /// As [`Frame::draw`], for an axis across that need not end at a tick.
-    fn draw_over(&self, svg: &mut Svg, below: bool) {
-        let steps = ((self.across.1 - self.across.0) / self.across.2 + 1e-9).floor();
-        let cut = Frame { across: (self.across.0, self.across.0 + steps * self.across.2, self.across.2), ..*self };
-        let right = self.place((cut.across.1, self.up.0)).0;
-        Frame { most: (right, self.most.1), ..cut }.draw(svg, below);
-        for y in [self.least.1, self.most.1] {
-            svg.polyline(&[(right, y), (self.most.0, y)], stroke(FAINT, 0.9));
-        }
-        svg.polyline(&[(self.most.0, self.least.1), self.most], stroke(FAINT, 0.9));
     }
 }
 
