@@ -23,6 +23,7 @@ pub mod arc;
 pub mod burn;
 // 6
 pub mod air_flight;
+pub mod sea_flight;
 pub mod vehicle;
 // 7
 pub mod audit;

@@ -10,7 +10,9 @@ mod bodies;
 mod bplane;
 mod budgets;
 mod constant_thrust;
+mod dives;
 mod elements;
+mod flotation;
 mod flown_flybys;
 mod global_optimisation;
 mod kepler;
@@ -24,6 +26,7 @@ mod optimal_flight;
 mod porkchop;
 mod propagation;
 mod rockets;
+mod seas;
 mod solar_system;
 mod time;
 
@@ -71,6 +74,9 @@ fn every_row_is_within_its_bound() {
     let mut tables = tables();
     tables.extend(bodies::tables());
     tables.extend(atmospheres::tables());
+    tables.extend(seas::tables());
+    tables.push(flotation::table());
+    tables.extend(dives::tables());
     println!("{}", Table::heading());
     for table in &tables {
         println!("{}", table.line());

@@ -64,8 +64,13 @@ pub mod budget_tables;
 mod burn;
 mod capture;
 mod cell;
+pub mod chase;
+mod clearance;
 pub mod corrections;
+mod docking;
 pub mod elements;
+mod equipment;
+pub mod failures;
 pub mod flyby;
 mod grid;
 mod grid_picture;
@@ -85,6 +90,7 @@ mod purses;
 mod refusal;
 pub mod return_windows;
 mod save;
+mod separations;
 mod site;
 mod sizing;
 pub mod system;
@@ -126,10 +132,14 @@ pub const TABLES: &[&[Definition]] = &[
     burn::TABLE,
     vehicle::TABLE,
     ladder::TABLE,
+    failures::TABLE,
     purses::TABLE,
     sizing::TABLE,
     voyage::TABLE,
     voyage_verbs::TABLE,
+    separations::TABLE,
+    clearance::TABLE,
+    docking::TABLE,
     aims::TABLE,
     ledger::TABLE,
     audit_noun::TABLE,
@@ -144,6 +154,7 @@ pub const TABLES: &[&[Definition]] = &[
     assist::TABLE,
     assist_readings::TABLE,
     meet::TABLE,
+    chase::TABLE,
     return_windows::TABLE,
     windows::TABLE,
     capture::TABLE,
@@ -179,9 +190,13 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::burn::Burn>(),
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
     NounEntry::of::<ladder::Ladder>(),
+    NounEntry::of::<failures::Failures>(),
     NounEntry::of::<visviva_engine::vehicle::Purses>(),
     NounEntry::of::<visviva_engine::vehicle::sizing::Split>(),
     NounEntry::of::<handle::Handle>(),
+    NounEntry::of::<visviva_engine::voyage::Separated>(),
+    NounEntry::of::<visviva_engine::voyage::Clearance>(),
+    NounEntry::of::<visviva_engine::voyage::Ending>(),
     NounEntry::of::<visviva_engine::arc::shoot::Aim>(),
     NounEntry::of::<aims::Occasion>(),
     NounEntry::of::<visviva_engine::voyage::Ledger>(),
@@ -192,6 +207,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<approach::Approach>(),
     NounEntry::of::<assist::Assist>(),
     NounEntry::of::<meet::Rendezvous>(),
+    NounEntry::of::<chase::Chase>(),
     NounEntry::of::<return_windows::ReturnWindow>(),
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
