@@ -20,10 +20,11 @@ impl Voyage {
     pub(super) fn last_end(&self) -> Option<(Epoch, State)> {
         let leg = self.legs_newest_first().next()?;
         match &leg.kind {
-            LegKind::Burn { after, .. } | LegKind::Separation { after, .. } => Some((after.epoch(), *after.state())),
+            LegKind::Burn { after, .. } | LegKind::Separation { after, .. } | LegKind::Stay { after, .. } => {
+                Some((after.epoch(), *after.state()))
+            }
             LegKind::Coast { pieces } => pieces.last().map(|piece| (piece.end, piece.end_state)),
             LegKind::Flown(path) => Some((path.after().epoch(), *path.after().state())),
-            LegKind::Stay { after, .. } => Some((after.epoch(), *after.state())),
         }
     }
 

@@ -35,7 +35,6 @@ impl Piece {
 }
 
 /// What kind of leg it is.
-#[expect(clippy::large_enum_variant, reason = "a leg is held once, behind the shared past, and never moved in bulk")]
 #[derive(Debug, Clone, PartialEq)]
 pub enum LegKind {
     /// A coast, piece by piece.
