@@ -16,6 +16,7 @@ mod phase;
 mod powered;
 mod purse;
 pub mod sizing;
+pub mod split_search;
 mod stack;
 mod stage;
 

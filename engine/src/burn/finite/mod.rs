@@ -1,0 +1,3 @@
+//! Burns that take their time.
+
+pub mod estimate;
