@@ -10,7 +10,9 @@ mod event;
 pub mod explicit;
 mod failure;
 mod field;
+pub mod force;
 pub mod gauss;
+pub mod passage;
 mod patch;
 mod trajectory;
 

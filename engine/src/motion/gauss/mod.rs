@@ -21,7 +21,8 @@ use crate::numerics::lanes::{self, Kernel, Lane};
 use crate::numerics::watch::Watch;
 pub(super) use step::coefficients_of;
 pub(super) use table::NODES;
-use table::{SECOND_WEIGHTS, WEIGHTS};
+use table::SECOND_WEIGHTS;
+pub(super) use table::WEIGHTS;
 use tolerance::{Judgement, Tolerance};
 
 /// More steps than these are a mistake in the forces or in the times, and would fill the memory.

@@ -13,7 +13,7 @@ pub(in super::super) const NODES: [f64; 8] = [
 ];
 
 /// Weights of the quadrature for the velocity at the end.
-pub(super) const WEIGHTS: [f64; 8] = [
+pub(in super::super) const WEIGHTS: [f64; 8] = [
     0.050614268145188129576,
     0.11119051722668723527,
     0.15685332293894364367,

@@ -56,6 +56,18 @@ impl Polynomial {
         let x = (height - 0.5 * (self.start + self.end)) * (2.0 / (self.end - self.start));
         x.polynomial(self.coefficients)
     }
+
+    /// Its derivative by height, 1/m.
+    #[inline(always)]
+    pub(super) fn slope<L: Lane>(&self, height: L) -> L {
+        let by = 2.0 / (self.end - self.start);
+        let x = (height - 0.5 * (self.start + self.end)) * by;
+        let mut powers = [0.0; POINTS - 1];
+        for i in 0..POINTS - 1 {
+            powers[i] = (i + 1) as f64 * self.coefficients[i + 1];
+        }
+        x.polynomial(powers) * by
+    }
 }
 
 fn angle(count: usize) -> f64 {
@@ -72,11 +84,20 @@ pub(super) fn nodes((start, end): (f64, f64)) -> [f64; POINTS] {
 pub struct Layer {
     /// Natural logarithm of density in kg/m³.
     logarithm: Polynomial,
+    /// Natural logarithm of pressure in Pa.
+    pressure: Polynomial,
 }
 
 impl Layer {
+    /// A layer of a density, whose pressure is told next.
     pub(super) fn new(logarithm: Polynomial) -> Self {
-        Self { logarithm }
+        Self { pressure: logarithm.clone(), logarithm }
+    }
+
+    /// The same with its pressure by a law for the logarithm of it, in Pa, by height.
+    pub(super) fn pressed(self, law: &dyn Fn(f64) -> f64) -> Self {
+        let ends = (self.start(), self.end());
+        Self { pressure: Polynomial::through(ends, &nodes(ends).map(law)).0, ..self }
     }
 
     /// Its lower end, m.
@@ -92,9 +113,20 @@ impl Layer {
     /// Natural logarithm of the density (kg/m³) at a height in m, in each item of a lane: within the layer, and smoothly a step's
     /// width beyond its ends.
     #[inline(always)]
-    #[allow(dead_code, reason = "the door for forces in lanes")]
     pub(crate) fn logarithm<L: Lane>(&self, height: L) -> L {
         self.logarithm.at(height)
+    }
+
+    /// By what that logarithm grows with height, 1/m.
+    #[inline(always)]
+    pub(crate) fn logarithm_slope<L: Lane>(&self, height: L) -> L {
+        self.logarithm.slope(height)
+    }
+
+    /// Natural logarithm of the pressure (Pa), as [`Layer::logarithm`].
+    #[inline(always)]
+    pub(crate) fn pressure_logarithm<L: Lane>(&self, height: L) -> L {
+        self.pressure.at(height)
     }
 
     /// Density at a height in m, kg/m³.

@@ -228,7 +228,9 @@ impl Air {
                 None => fitted(ends, &|height| self.logarithm(height), &mut found),
             }
         }
-        found
+        // Air too thin for its pressure to be written has the least that there is.
+        let pressure = |height: f64| self.inside(height).pressure.max(f64::MIN_POSITIVE).ln();
+        found.into_iter().map(|layer| layer.pressed(&pressure)).collect()
     }
 }
 
