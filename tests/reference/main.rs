@@ -10,6 +10,7 @@ mod bodies;
 mod bplane;
 mod budgets;
 mod elements;
+mod finite_burns;
 mod flown_flybys;
 mod global_optimisation;
 mod kepler;
@@ -45,6 +46,7 @@ fn tables() -> Vec<Table> {
         maneuvers::practice_table(),
         rockets::table(),
         rockets::staging_table(),
+        finite_burns::table(),
         missions::table(),
         missions_dates::table(),
         flown_flybys::table(),

@@ -2,6 +2,7 @@
 
 use crate::arc::shoot::ShootError;
 use crate::burn::BurnError;
+use crate::burn::finite::FiniteError;
 use crate::conic::ConicError;
 use crate::ephemeris::EphemerisError;
 use crate::motion::MotionError;
@@ -100,6 +101,26 @@ pub enum VoyageError {
         /// Epoch of the burn.
         epoch: Epoch,
     },
+    /// A burn with thrust that would have to begin before now.
+    #[error("`{burn}` would have to be lit {early_s:.1} s before now, {now}")]
+    IgnitionPast {
+        /// Name of the burn.
+        burn: String,
+        /// s.
+        early_s: f64,
+        /// The voyage's epoch.
+        now: Epoch,
+    },
+    /// A share of the thrust that the engines cannot be set to.
+    #[error("the engines of `{stage}` burn at {least} to 1 of their thrust, not at {asked}")]
+    Throttle {
+        /// Name of the stage.
+        stage: String,
+        /// Asked for.
+        asked: f64,
+        /// The least share.
+        least: f64,
+    },
     /// A craft on a straight line through the centre has no horizon to circularise to.
     #[error("the craft moves straight along its radius: there is no plane to circularise in")]
     NoPlane,
@@ -157,6 +178,9 @@ pub enum VoyageError {
     /// The burn cannot.
     #[error(transparent)]
     Burn(#[from] BurnError),
+    /// The burn cannot be flown with thrust.
+    #[error(transparent)]
+    Finite(#[from] FiniteError),
     /// The aim was not met.
     #[error(transparent)]
     Shoot(#[from] ShootError),
