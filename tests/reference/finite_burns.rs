@@ -21,13 +21,15 @@ const MASS: f64 = 1000.0;
 /// Every case of the file, to the digits that it gives.
 pub(crate) fn table() -> Table {
     let file = "flight/finite_burn.toml";
-    let mut table = Table::new(file, "integrations and closed forms named in the rows; [Edelbaum1961], [Tsien1953], [Robbins1966]");
+    let mut table =
+        Table::new(file, "integrations and closed forms named in the rows; [Edelbaum1961], [Tsien1953], [Robbins1966]");
     for case in read_toml(file)["case"].as_array().expect("cases") {
         let id = case["id"].as_str().expect("text");
         let bound = number(case, "rel_tol").unwrap_or(1e-6);
         for (name, expected) in case["expected"].as_table().expect("a table") {
             let row = format!("{id} {name}");
-            let expected = expected.as_float().or_else(|| expected.as_integer().map(|whole| whole as f64)).expect("a number");
+            let expected =
+                expected.as_float().or_else(|| expected.as_integer().map(|whole| whole as f64)).expect("a number");
             match answer(id, name, &case["inputs"]) {
                 Ok(Some(got)) => table.relative(row, got, expected, bound),
                 Ok(None) => table.failed(row, "nothing computed under this name"),
@@ -67,12 +69,10 @@ fn answer(id: &str, name: &str, inputs: &toml::Value) -> Result<Option<f64>, Fin
         return Ok(match name {
             "threshold_m_s2" => Some(estimate::radial_escape(EARTH, radius)?),
             "threshold_over_local_g" => Some(estimate::radial_escape(EARTH, radius)? / gravity),
-            "apse_radius_km" => {
-                match estimate::radial(EARTH, radius, gravity * input("acceleration_over_local_g"))? {
-                    estimate::Radial::Apse(apse) => Some(apse / 1e3),
-                    estimate::Radial::Escape => None,
-                }
-            }
+            "apse_radius_km" => match estimate::radial(EARTH, radius, gravity * input("acceleration_over_local_g"))? {
+                estimate::Radial::Apse(apse) => Some(apse / 1e3),
+                estimate::Radial::Escape => None,
+            },
             _ => None,
         });
     }
@@ -110,7 +110,8 @@ fn departure(name: &str, input: &dyn Fn(&str) -> f64) -> Result<Option<f64>, Fin
     let supply = supply(input("initial_thrust_to_weight") * STANDARD_GRAVITY, input("isp_s"))?;
     let (state, energy) = parked(radius, c3);
     let along = Attitude::Along { sign: 1.0 };
-    let (flown, dv) = finite::until_energy(&Surroundings::point(EARTH), &state, &supply, along, energy, &Watch::none())?;
+    let (flown, dv) =
+        finite::until_energy(&Surroundings::point(EARTH), &state, &supply, along, energy, &Watch::none())?;
     let impulse = injection(EARTH, c3, radius)?.dv;
     Ok(match name {
         "burn_s" => Some(flown.end.time),

@@ -27,6 +27,18 @@ pub enum Law {
     RocketEquation,
     /// The velocity jumps by the burn, the place by nothing.
     VelocityChange,
+    /// Energy with the potential of the flattened body changes by the work of thrust and air.
+    WorkEnergy,
+    /// Angular momentum changes by the torque of thrust, air and flattening.
+    Torque,
+    /// Mass falls by what flows through the engines and what is left behind.
+    MassFlow,
+    /// The vehicle's books and the flight end with the same mass.
+    VehicleMass,
+    /// Speed gained is the ideal one less what gravity, drag, steering and pressure took.
+    SpeedBalance,
+    /// Time, place and velocity are continuous where forces switch.
+    Switches,
     /// A leg begins when the one before it ends.
     Time,
     /// A leg begins where the one before it ends.
@@ -48,6 +60,12 @@ impl Law {
             Law::PatchPlace => "place across the patch",
             Law::RocketEquation => "rocket equation",
             Law::VelocityChange => "velocity change",
+            Law::WorkEnergy => "work and energy",
+            Law::Torque => "torque and angular momentum",
+            Law::MassFlow => "propellant flow",
+            Law::VehicleMass => "mass of the vehicle",
+            Law::SpeedBalance => "speed gained and lost",
+            Law::Switches => "place across switches",
             Law::Time => "time between legs",
             Law::Place => "place between legs",
         }
@@ -56,11 +74,14 @@ impl Law {
     /// Dimension of its residual and bound.
     pub fn dimension(self) -> Dimension {
         match self {
-            Law::Energy => Dimension::SPECIFIC_ENERGY,
-            Law::AngularMomentum => Dimension::SPECIFIC_ANGULAR_MOMENTUM,
+            Law::Energy | Law::WorkEnergy => Dimension::SPECIFIC_ENERGY,
+            Law::AngularMomentum | Law::Torque => Dimension::SPECIFIC_ANGULAR_MOMENTUM,
             Law::EccentricityVector => Dimension::NUMBER,
-            Law::FlybySpeed | Law::PatchSpeed | Law::RocketEquation | Law::VelocityChange => Dimension::SPEED,
-            Law::PatchAim | Law::PatchPlace | Law::Place => Dimension::LENGTH,
+            Law::FlybySpeed | Law::PatchSpeed | Law::RocketEquation | Law::SpeedBalance | Law::VelocityChange => {
+                Dimension::SPEED
+            }
+            Law::MassFlow | Law::VehicleMass => Dimension::MASS,
+            Law::PatchAim | Law::PatchPlace | Law::Switches | Law::Place => Dimension::LENGTH,
             Law::KeplerTime | Law::PatchTime | Law::Time => Dimension::TIME,
         }
     }

@@ -25,6 +25,12 @@ pub enum EphemerisError {
         /// The body that its state was to be relative to.
         other: String,
     },
+    /// From the star itself there is no direction to it.
+    #[error("`{star}` is the star itself: it stands nowhere in its own sky")]
+    OnTheStar {
+        /// The star.
+        star: String,
+    },
 }
 
 impl EphemerisError {

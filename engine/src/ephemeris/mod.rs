@@ -7,5 +7,6 @@ mod bounds;
 mod error;
 mod pack;
 mod place;
+mod sun;
 
 pub use error::EphemerisError;

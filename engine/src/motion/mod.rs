@@ -14,6 +14,7 @@ pub mod force;
 pub mod gauss;
 pub mod passage;
 mod patch;
+pub mod thinned;
 mod trajectory;
 
 pub use error::MotionError;
@@ -21,4 +22,5 @@ pub use event::{Crossing, Events, Met, NoEvents, Watched};
 pub use failure::IntegrationError;
 pub use field::{Field, Point};
 pub use patch::Patch;
+pub use thinned::Thinned;
 pub use trajectory::{Piece, Trajectory, Work};

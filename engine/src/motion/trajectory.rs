@@ -60,6 +60,13 @@ impl<const D: usize> Piece<D> {
         }
         Point { time, position, velocity }
     }
+
+    /// Acceleration at a time within the step.
+    pub fn acceleration_at(&self, time: f64) -> [f64; D] {
+        let share = if self.span == 0.0 { 0.0 } else { (time - self.start.time) / self.span };
+        let value = legendre(share);
+        self.acceleration.map(|c| (0..8).rev().map(|k| c[k] * value[k]).sum())
+    }
 }
 
 /// What an integration cost.

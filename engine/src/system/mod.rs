@@ -16,6 +16,7 @@ mod path;
 #[cfg(test)]
 mod refusals;
 mod sea;
+mod site;
 mod sol;
 mod spin;
 mod table;
@@ -26,6 +27,7 @@ pub use body::Body;
 pub use error::{Problem, SystemError};
 pub use gravity::Harmonics;
 pub use sea::{Sea, SeaSite};
+pub use site::Site;
 pub use spin::Spin;
 pub use tree::{EphemerisChoice, Ring, System};
 

@@ -21,6 +21,8 @@ impl Voyage {
         match &leg.kind {
             LegKind::Burn { after, .. } => Some((after.epoch(), *after.state())),
             LegKind::Coast { pieces } => pieces.last().map(|piece| (piece.end, piece.end_state)),
+            LegKind::Flown(path) => Some((path.after().epoch(), *path.after().state())),
+            LegKind::Stay { after, .. } => Some((after.epoch(), *after.state())),
         }
     }
 
@@ -58,7 +60,7 @@ impl Voyage {
         let mut earlier = flown.iter().rev().map(Some).collect::<Vec<_>>();
         for leg in self.legs_newest_first() {
             match &leg.kind {
-                LegKind::Burn { .. } => {
+                LegKind::Burn { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => {
                     earlier.push(None);
                     break;
                 }

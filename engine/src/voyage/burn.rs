@@ -30,6 +30,7 @@ impl Voyage {
     /// As [`Voyage::burn`]; a craft that moves straight along its radius.
     pub fn circularise(&mut self, watch: &Watch<'_>) -> Result<(), VoyageError> {
         self.check_not_lost()?;
+        self.check_aloft("circularise")?;
         let state = self.now.state();
         let along = horizontal(state).ok_or(VoyageError::NoPlane)?;
         let speed = (self.now.gm() / state.position.norm()).sqrt();
@@ -41,6 +42,7 @@ impl Voyage {
     /// As [`Voyage::burn`], with what its plan had estimated, m/s, for the ledger.
     pub(super) fn burn_as(&mut self, burn: &Burn, estimate: Option<f64>, watch: &Watch<'_>) -> Result<(), VoyageError> {
         self.check_not_lost()?;
+        self.check_aloft("burn")?;
         let mut work = self.clone();
         let label = burn.label.as_str();
         let label = if label.is_empty() { "burn" } else { label };

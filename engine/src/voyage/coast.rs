@@ -25,7 +25,7 @@ impl<E> From<VoyageError> for WatchedError<E> {
 }
 
 impl Voyage {
-    /// Coast for a time, s, zero or more, crossing spheres of influence on the way. A craft that strikes the ground is lost;
+    /// Coast for a time, s, zero or more, crossing spheres of influence on the way; on the ground or afloat, wait. A craft that strikes the ground is lost;
     /// that is an outcome and no error.
     ///
     /// # Errors
@@ -51,6 +51,9 @@ impl Voyage {
         }
         match goal {
             Goal::Epoch(epoch) => return self.coast_until(*epoch, "coast", watch),
+            _ => self.check_aloft("coast_to")?,
+        }
+        match goal {
             Goal::Arrival(body) => self.check_arrival(goal, body)?,
             Goal::Departure if self.body().parent().is_none() => {
                 let why = format!("{} is the centre of its system", self.body().name());
@@ -78,6 +81,7 @@ impl Voyage {
         watch: &Watch<'_>,
     ) -> Result<(), WatchedError<E>> {
         self.check_not_lost()?;
+        self.check_aloft("coast_to")?;
         if !(within > 0.0 && within.is_finite()) {
             return Err(VoyageError::BadTime { seconds: within }.into());
         }
@@ -104,6 +108,9 @@ impl Voyage {
         }
         if epoch == self.epoch() {
             return Ok(());
+        }
+        if let Some(site) = self.site().cloned() {
+            return self.stay_until(&site, epoch, if name == "coast" { "wait" } else { name });
         }
         let flight = fly(&self.now, self.leaving.as_ref(), epoch, Seek::Time, watch)?;
         self.record_coast(flight, name.to_owned())

@@ -34,6 +34,7 @@ impl Voyage {
         watch: &Watch<'_>,
     ) -> Result<Option<Correction>, VoyageError> {
         self.check_not_lost()?;
+        self.check_aloft("correct")?;
         let mut work = self.clone();
         let label = options.label.as_deref().unwrap_or("correction");
         if let Some(epoch) = options.at {

@@ -132,6 +132,24 @@ pub enum VoyageError {
         /// The other.
         b: String,
     },
+    /// A verb that does not fit the place where the voyage is.
+    #[error("no `{verb}` {place} of {body}: it needs {needs}")]
+    WrongPlace {
+        /// The verb.
+        verb: &'static str,
+        /// Where the voyage is.
+        place: &'static str,
+        /// The body.
+        body: String,
+        /// What the verb needs.
+        needs: &'static str,
+    },
+    /// A flight without a step.
+    #[error("`{leg}` did not fly: it has no length")]
+    NothingFlown {
+        /// Name of the leg.
+        leg: String,
+    },
     /// Two things in one place: no angle there.
     #[error("no angle: `{at}` coincides with `{other}`")]
     NoAngle {

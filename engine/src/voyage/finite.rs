@@ -68,7 +68,7 @@ pub fn supply(vehicle: &Vehicle, throttle: f64) -> Result<Supply, VoyageError> {
 }
 
 /// What burns under thrust are flown among about a body: its attraction as conics know it.
-pub fn surroundings(orbit: &Orbit) -> Surroundings {
+fn surroundings(orbit: &Orbit) -> Surroundings {
     Surroundings::of(orbit.body(), orbit.epoch()).spherical().airless()
 }
 
@@ -136,7 +136,11 @@ impl Voyage {
             let clock = plan_of.epoch.after(pass.time);
             let ignition = clock.after(pass.burn.start);
             if ignition < work.epoch() {
-                return Err(VoyageError::IgnitionPast { burn: name, early_s: work.epoch().seconds_since(ignition), now: work.epoch() });
+                return Err(VoyageError::IgnitionPast {
+                    burn: name,
+                    early_s: work.epoch().seconds_since(ignition),
+                    now: work.epoch(),
+                });
             }
             work.coast_until(ignition, &format!("coast to {name}"), watch)?;
             if work.check_not_lost().is_err() {
@@ -260,7 +264,8 @@ mod tests {
         for spread in [Spread::Passes(1), Spread::Passes(3)] {
             let mut long = voyage(tug(Some(40_000.0)));
             let how = Thrusting { spread, ..Thrusting::default() };
-            let later = Burn { plan: burn.plan.clone().map(|p| crate::burn::Plan { epoch: p.epoch, ..p }), ..burn.clone() };
+            let later =
+                Burn { plan: burn.plan.clone().map(|p| crate::burn::Plan { epoch: p.epoch, ..p }), ..burn.clone() };
             let flown = match long.burn_with_thrust(&later, &how, &unwatched()) {
                 Ok(flown) => flown,
                 // Three passes begin hours before the epoch.

@@ -1,10 +1,11 @@
 //! One leg of a voyage: what a verb did.
 
+use super::FlownPath;
 use crate::audit::Entry;
 use crate::conic::State;
 use crate::motion::Patch;
 use crate::orbit::Orbit;
-use crate::system::Body;
+use crate::system::{Body, Site};
 use crate::time::Epoch;
 use crate::vector::Vec3;
 
@@ -51,6 +52,17 @@ pub enum LegKind {
         /// Change of velocity, m/s, inertial.
         dv: Vec3,
     },
+    /// A flight under thrust or in air.
+    Flown(Box<FlownPath>),
+    /// A wait on the ground or afloat, turning with the body.
+    Stay {
+        /// Where.
+        site: Site,
+        /// Body, epoch and state at its start.
+        before: Orbit,
+        /// The same at its end.
+        after: Orbit,
+    },
 }
 
 /// One leg: what a verb did, with its row of the ledger and its part of the audit.
@@ -77,12 +89,43 @@ pub struct Leg {
 }
 
 impl Leg {
-    /// The pieces of a coast; none for a burn.
+    /// The conic pieces of a coast; none for other legs.
     pub fn pieces(&self) -> &[Piece] {
         match &self.kind {
             LegKind::Coast { pieces } => pieces,
-            LegKind::Burn { .. } => &[],
+            LegKind::Burn { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => &[],
         }
+    }
+
+    /// What a reader calls its kind.
+    pub fn kind_name(&self) -> &'static str {
+        match &self.kind {
+            LegKind::Coast { .. } => "coast",
+            LegKind::Burn { .. } => "burn",
+            LegKind::Flown(_) => "flight",
+            LegKind::Stay { .. } => "wait",
+        }
+    }
+
+    /// The bodies that it was about, in turn.
+    pub fn bodies(&self) -> Vec<&Body> {
+        match &self.kind {
+            LegKind::Coast { pieces } => pieces.iter().map(Piece::body).collect(),
+            LegKind::Burn { before, .. } => vec![before.body()],
+            LegKind::Flown(path) => vec![path.body()],
+            LegKind::Stay { site, .. } => vec![site.body()],
+        }
+    }
+
+    /// Bytes of memory that the record of it holds.
+    pub fn memory(&self) -> usize {
+        let kind = match &self.kind {
+            LegKind::Coast { pieces } => pieces.capacity() * size_of::<Piece>(),
+            LegKind::Burn { .. } | LegKind::Stay { .. } => 0,
+            LegKind::Flown(path) => path.memory(),
+        };
+        let entries = self.audit.iter().map(|entry| size_of::<Entry>() + entry.leg.capacity() + entry.note.capacity());
+        size_of::<Self>() + self.name.capacity() + kind + entries.sum::<usize>()
     }
 }
 

@@ -1,7 +1,9 @@
 //! Samples of a voyage's path.
 
-use super::{Leg, LegKind, Outcome, Piece, Voyage, VoyageError};
-use crate::conic::{State, propagate};
+use super::course::Course;
+use super::flown::FlightSight;
+use super::{Leg, LegKind, Outcome, Voyage, VoyageError};
+use crate::conic::State;
 use crate::numerics::watch::Watch;
 use crate::system::Body;
 use crate::time::Epoch;
@@ -54,6 +56,8 @@ pub struct TrackPoint {
     pub state: State,
     /// What happens here: start or end of a leg, a patch, a burn; empty between.
     pub event: String,
+    /// What there is to read besides, where the leg was flown under forces.
+    pub flight: Option<FlightSight>,
 }
 
 /// Samples of a voyage, oldest first.
@@ -97,9 +101,19 @@ impl Voyage {
                         points.push(point(options, index, leg, orbit.body(), orbit.epoch(), orbit.state(), event)?);
                     }
                 }
+                LegKind::Flown(path) => {
+                    let courses: Vec<Course<'_>> =
+                        path.phases().iter().map(|phase| Course::Flown(path, phase)).collect();
+                    follow(options, index, leg, &courses, watch, &mut points)?;
+                }
+                LegKind::Stay { site, before, after } => {
+                    let course = Course::Stay(site, before.epoch(), after.epoch());
+                    follow(options, index, leg, &[course], watch, &mut points)?;
+                }
                 LegKind::Coast { pieces } => {
                     let from = points.len();
-                    coast(options, index, leg, pieces, watch, &mut points)?;
+                    let courses: Vec<Course<'_>> = pieces.iter().map(Course::Conic).collect();
+                    follow(options, index, leg, &courses, watch, &mut points)?;
                     // A leg that ended badly is called after its end; it began as any other.
                     if index + 1 == legs.len()
                         && let (Outcome::Lost(loss), Some(first)) = (self.outcome(), points.get_mut(from))
@@ -122,6 +136,7 @@ impl Voyage {
                 body: orbit.body().clone(),
                 state,
                 event: "start".to_owned(),
+                flight: None,
             });
         }
         Ok(Track { points })
@@ -169,36 +184,38 @@ fn point(
         body: body.clone(),
         state: seen(options, body, epoch, state)?,
         event,
+        flight: None,
     })
 }
 
-/// A time on a piece (s from its start) with the state there, as the track sees it.
+/// A time on a course (s from its start) with the state there, as the track sees it.
 type Spot = (f64, State);
 
-fn spot(options: &TrackOptions, piece: &Piece, time: f64) -> Result<Spot, VoyageError> {
-    let state = propagate(piece.orbit.gm(), piece.orbit.state(), time)?;
-    Ok((time, seen(options, piece.body(), piece.orbit.epoch().after(time), &state)?))
+fn spot(options: &TrackOptions, course: &Course<'_>, time: f64) -> Result<Spot, VoyageError> {
+    let state = course.state(time)?;
+    Ok((time, seen(options, course.body(), course.start().after(time), &state)?))
 }
 
-fn coast(
+fn follow(
     options: &TrackOptions,
     index: usize,
     leg: &Leg,
-    pieces: &[Piece],
+    courses: &[Course<'_>],
     watch: &Watch<'_>,
     points: &mut Vec<TrackPoint>,
 ) -> Result<(), VoyageError> {
-    // First intervals of all pieces: the leg's extent is measured on them.
+    // First intervals of all courses: the leg's extent is measured on them.
     let mut firsts: Vec<Vec<Spot>> = Vec::new();
     let total = leg.end.seconds_since(leg.start);
-    for piece in pieces {
-        let duration = piece.duration();
+    for course in courses {
+        let duration = course.duration();
         let times = match options.spacing {
             Spacing::Step(step) => even(duration, step)?,
             Spacing::Count(count) => even(duration, (total / (count - 1) as f64).max(f64::MIN_POSITIVE))?,
-            Spacing::Relative(_) | Spacing::Error(_) => natural(piece, duration, watch)?,
+            Spacing::Relative(_) | Spacing::Error(_) => course.natural(MOST_POINTS, watch)?,
         };
-        let spots: Result<Vec<Spot>, VoyageError> = times.into_iter().map(|time| spot(options, piece, time)).collect();
+        let times = course.with_marks(times);
+        let spots: Result<Vec<Spot>, VoyageError> = times.into_iter().map(|time| spot(options, course, time)).collect();
         firsts.push(spots?);
         if firsts.iter().map(Vec::len).sum::<usize>() > MOST_POINTS {
             return Err(VoyageError::TooManyPoints { most: MOST_POINTS });
@@ -209,13 +226,13 @@ fn coast(
         Spacing::Error(error) => Some(error),
         Spacing::Step(_) | Spacing::Count(_) => None,
     };
-    for (number, (piece, first)) in pieces.iter().zip(firsts).enumerate() {
+    for (number, (course, first)) in courses.iter().zip(firsts).enumerate() {
         let mut spots = Vec::with_capacity(first.len());
         match allowed {
             Some(error) => {
                 for pair in first.windows(2) {
                     spots.push(pair[0]);
-                    halve(options, piece, pair[0], pair[1], error, MOST_HALVINGS, &mut spots)?;
+                    halve(options, course, pair[0], pair[1], error, MOST_HALVINGS, &mut spots)?;
                 }
                 spots.extend(first.last());
             }
@@ -230,24 +247,24 @@ fn coast(
         let last = spots.len().saturating_sub(1);
         for (position, (time, state)) in spots.into_iter().enumerate() {
             let event = if position == 0 {
-                match &piece.patch {
-                    Some(patch) => patch.to_string(),
-                    None if number == 0 => format!("start of {}", leg.name),
-                    None => String::new(),
+                match course.event() {
+                    event if number == 0 && event.is_empty() => format!("start of {}", leg.name),
+                    event => event,
                 }
-            } else if position == last && number + 1 == pieces.len() {
+            } else if position == last && number + 1 == courses.len() {
                 format!("end of {}", leg.name)
             } else {
-                String::new()
+                course.event_at(time)
             };
             points.push(TrackPoint {
-                epoch: if position == last { piece.end } else { piece.orbit.epoch().after(time) },
+                epoch: if position == last { course.end() } else { course.start().after(time) },
                 leg: index,
                 leg_name: leg.name.clone(),
-                about: options.about.clone().unwrap_or_else(|| piece.body().clone()),
-                body: piece.body().clone(),
+                about: options.about.clone().unwrap_or_else(|| course.body().clone()),
+                body: course.body().clone(),
                 state,
                 event,
+                flight: course.sight(time),
             });
         }
     }
@@ -262,26 +279,6 @@ fn even(duration: f64, step: f64) -> Result<Vec<f64>, VoyageError> {
     }
     let mut times: Vec<f64> = (0..count as usize).map(|index| index as f64 * step).collect();
     times.push(duration);
-    Ok(times)
-}
-
-/// Times from 0 to `duration`, each interval at most a twelfth of the local time scale at its start.
-fn natural(piece: &Piece, duration: f64, watch: &Watch<'_>) -> Result<Vec<f64>, VoyageError> {
-    let gm = piece.orbit.gm();
-    let mut times = vec![0.0];
-    let mut time = 0.0;
-    while time < duration {
-        let r = propagate(gm, piece.orbit.state(), time)?.position.norm();
-        let step = std::f64::consts::TAU * (r * r * r / gm).sqrt() / 12.0;
-        time = (time + step.min(duration / 4.0)).min(duration);
-        times.push(time);
-        if times.len() > MOST_POINTS {
-            return Err(VoyageError::TooManyPoints { most: MOST_POINTS });
-        }
-        if watch.stopped() {
-            return Err(VoyageError::Interrupted);
-        }
-    }
     Ok(times)
 }
 
@@ -300,7 +297,7 @@ fn extent<'a>(spots: impl Iterator<Item = &'a Spot>) -> f64 {
 /// Halve an interval until its chord is near enough; the spots between its ends are appended in order.
 fn halve(
     options: &TrackOptions,
-    piece: &Piece,
+    course: &Course<'_>,
     from: Spot,
     to: Spot,
     error: f64,
@@ -310,15 +307,15 @@ fn halve(
     if halvings == 0 || spots.len() > MOST_POINTS {
         return Ok(());
     }
-    let at = |part: f64| spot(options, piece, from.0 + part * (to.0 - from.0));
+    let at = |part: f64| spot(options, course, from.0 + part * (to.0 - from.0));
     let middle = at(0.5)?;
     let off = |here: &Spot| off_chord(&from.1, &to.1, &here.1);
     if off(&middle) <= error && off(&at(0.25)?) <= error && off(&at(0.75)?) <= error {
         return Ok(());
     }
-    halve(options, piece, from, middle, error, halvings - 1, spots)?;
+    halve(options, course, from, middle, error, halvings - 1, spots)?;
     spots.push(middle);
-    halve(options, piece, middle, to, error, halvings - 1, spots)
+    halve(options, course, middle, to, error, halvings - 1, spots)
 }
 
 /// Distance of a place from the chord between two others, m.

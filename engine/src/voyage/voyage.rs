@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::past::{Mark, Note, Past};
-use super::{Ledger, Leg, LegKind, Loss, Outcome, VoyageError};
+use super::{Ledger, Leg, LegKind, Loss, Outcome, VoyageError, Whereabouts};
 use crate::audit::Audit;
 use crate::conic::propagate;
 use crate::orbit::Orbit;
@@ -22,6 +22,7 @@ pub struct Voyage {
     vehicle: Arc<Vehicle>,
     outcome: Outcome,
     past: Past,
+    pub(super) whereabouts: Whereabouts,
 }
 
 /// One item of a voyage's record, oldest first in [`Voyage::record`].
@@ -43,15 +44,21 @@ impl Voyage {
         if depth_m > 0.0 {
             return Err(VoyageError::UnderTheSurface { body: orbit.body().name().to_owned(), depth_m });
         }
-        Ok(Voyage {
+        Ok(Voyage::begun(name, vehicle, orbit, Whereabouts::InOrbit))
+    }
+
+    /// A voyage without a past.
+    pub(super) fn begun(name: &str, vehicle: Vehicle, now: Orbit, whereabouts: Whereabouts) -> Voyage {
+        Voyage {
             name: name.into(),
-            start: orbit.clone(),
-            now: orbit,
+            start: now.clone(),
+            now,
             leaving: None,
             vehicle: Arc::new(vehicle),
             outcome: Outcome::UnderWay,
             past: Past::default(),
-        })
+            whereabouts,
+        }
     }
 
     /// Its name.
@@ -69,12 +76,12 @@ impl Voyage {
         self.now.epoch()
     }
 
-    /// The orbit that it is on now: body, epoch, state.
+    /// The orbit that it is on now: body, epoch, state; the osculating one, where it stands on the ground and turns with it.
     pub fn orbit(&self) -> &Orbit {
         &self.now
     }
 
-    /// The orbit that it started on.
+    /// The orbit that it started on; the osculating one of its site, where it started on the ground.
     pub fn start(&self) -> &Orbit {
         &self.start
     }
@@ -87,14 +94,6 @@ impl Voyage {
     /// Its system.
     pub fn system(&self) -> System {
         self.now.body().system().clone()
-    }
-
-    /// Where it is, in the words of the language: `in orbit`, or `on the ground` for what has struck it.
-    pub fn place(&self) -> &'static str {
-        match self.outcome {
-            Outcome::Lost(_) => "on the ground",
-            Outcome::UnderWay | Outcome::Home { .. } => "in orbit",
-        }
     }
 
     /// How it stands.
@@ -206,6 +205,8 @@ impl Voyage {
             }
             match &leg.kind {
                 LegKind::Burn { after, .. } => return Ok(after.clone()),
+                LegKind::Flown(path) => return path.orbit_at(epoch),
+                LegKind::Stay { site, .. } => return Ok(Orbit::new(site.body().clone(), epoch, site.state(epoch))?),
                 LegKind::Coast { pieces } => {
                     if let Some(piece) = pieces.iter().rev().find(|piece| piece.orbit.epoch() <= epoch) {
                         let time = epoch.seconds_since(piece.orbit.epoch());
@@ -226,11 +227,12 @@ impl Voyage {
         }
     }
 
-    /// Enter a completed leg. A voyage that was home is under way again.
+    /// Enter a completed leg. A voyage that was home is under way again; it is in orbit until its verb says otherwise.
     pub(super) fn enter(&mut self, leg: Leg, now: Orbit, leaving: Option<Body>) {
         self.outcome = Outcome::UnderWay;
         self.now = now;
         self.leaving = leaving;
+        self.whereabouts = Whereabouts::InOrbit;
         self.past.push(Mark::Leg(Box::new(leg)));
     }
 

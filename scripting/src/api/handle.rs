@@ -134,6 +134,10 @@ pub(super) fn refused(error: &VoyageError) -> Fault {
             fault.help("ask first: if v.outcome == \"under way\" { ... }; or take a `v.branch()` before the risk")
         }
         VoyageError::Past { .. } => fault.help("a verb acts now or later: write an epoch after `v.epoch`"),
+        VoyageError::WrongPlace { verb, .. } if *verb == "coast_to" => {
+            fault.help("there it can only wait: v.coast(2.hours), or v.coast_to(epoch)")
+        }
+        VoyageError::WrongPlace { .. } => fault.help("`v.place` tells where it is"),
         VoyageError::BadTime { .. } => fault.help("write a time of zero or more: v.coast(2.days)"),
         VoyageError::NoEvent { .. } => fault.help("wait longer with #{ within: 20.years }, or coast to something else"),
         VoyageError::NotAsPlanned { .. } => {
@@ -165,7 +169,11 @@ impl Noun for Handle {
             voyage.name(),
             voyage.outcome().name(),
             voyage.place(),
-            if voyage.place() == "in orbit" { "about" } else { "of" },
+            match voyage.place() {
+                "in orbit" => "about",
+                "afloat" => "on",
+                _ => "of",
+            },
             voyage.body().name(),
             super::table::date(voyage.epoch()),
             visviva_engine::quantity::Quantity::mass(voyage.mass()).show(),

@@ -85,6 +85,7 @@ mod purses;
 mod refusal;
 pub mod return_windows;
 mod save;
+mod site;
 mod sizing;
 pub mod system;
 mod table;
@@ -116,6 +117,7 @@ pub const TABLES: &[&[Definition]] = &[
     system::TABLE,
     body::TABLE,
     body_themes::TABLE,
+    site::TABLE,
     air::TABLE,
     orbit::TABLE,
     orbit_readings::TABLE,
@@ -171,6 +173,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<body_themes::Gravity>(),
     NounEntry::of::<visviva_engine::system::Air>(),
     NounEntry::of::<visviva_engine::system::Sea>(),
+    NounEntry::of::<visviva_engine::system::Site>(),
     NounEntry::of::<visviva_engine::orbit::Orbit>(),
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),

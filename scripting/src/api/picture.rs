@@ -273,7 +273,12 @@ fn stretches(points: &[TrackPoint], centre: &Body, frame: &Mat3) -> Vec<Stretch>
 fn marks(legs: &[&Leg], centre: &Body, frame: &Mat3) -> Vec<Mark> {
     let mut marks = Vec::new();
     for leg in legs {
-        if let LegKind::Burn { before, .. } = &leg.kind {
+        let burned = match &leg.kind {
+            LegKind::Burn { before, .. } => Some(before),
+            LegKind::Flown(path) if leg.dv > 0.0 => Some(path.before()),
+            _ => None,
+        };
+        if let Some(before) = burned {
             let place =
                 before.body().state_about(centre, before.epoch()).map(|there| there.position + before.state().position);
             if let Ok(place) = place {

@@ -3,8 +3,9 @@
 use rhai::{Dynamic, Map};
 use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::Dimension;
+use visviva_engine::system::Site;
 use visviva_engine::vehicle::Vehicle;
-use visviva_engine::voyage::{LegKind, Voyage};
+use visviva_engine::voyage::Voyage;
 
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
@@ -14,11 +15,16 @@ use super::kind::{BODY, EPOCH, Kind, MASS, ORBIT, SPEED};
 use super::ledger::flown;
 use super::options::Options;
 use super::refusal::no_orbit;
+use super::site::SITE;
 use super::value;
 use super::vehicle::VEHICLE;
 
 const OPTIONS: &[Parameter] = &[
-    Parameter::optional("epoch", EPOCH, "when it begins, on the same conic; the orbit's own epoch when left out"),
+    Parameter::optional(
+        "epoch",
+        EPOCH,
+        "when it begins: on an orbit on the same conic, its own epoch when left out; a site needs one",
+    ),
     Parameter::optional("model", Kind::Text, "\"conics\"; `--model` of the command line, else conics, when left out"),
     Parameter::optional("name", Kind::Text, "in ledger and audit; the vehicle's name when left out"),
 ];
@@ -53,15 +59,33 @@ fn free_name(given: &Given, wished: &str) -> String {
 }
 
 fn begun(given: &Given) -> Answer {
-    let (vehicle, mut orbit) = (given.noun::<Vehicle>(0)?, given.noun::<Orbit>(1)?);
+    let vehicle = given.noun::<Vehicle>(0)?;
     let options = given.options(2)?;
     check_model(given, &options)?;
+    if SITE.accepts(given.value(1)?) {
+        return on_site(given, vehicle, &options);
+    }
+    let mut orbit = given.noun::<Orbit>(1)?;
     if let Some(epoch) = options.epoch("epoch")? {
         orbit = orbit.at(epoch).map_err(|error| no_orbit(&error).at_key(2, "epoch"))?;
     }
     let name = options.text("name")?;
     let name = free_name(given, name.as_deref().unwrap_or(vehicle.name()));
     let voyage = Voyage::new(&name, vehicle, orbit).map_err(|error| refused(&error).at(1))?;
+    Ok(value::noun(Handle::made(given.run, voyage)))
+}
+
+/// A voyage that stands or floats on a site.
+fn on_site(given: &Given, vehicle: Vehicle, options: &Options) -> Answer {
+    let site = given.noun::<Site>(1)?;
+    let Some(epoch) = options.epoch("epoch")? else {
+        return Err(Fault::new("a site turns with its body: the voyage needs an `epoch` to begin at")
+            .help("write voyage(vehicle, site, #{ epoch: epoch(\"2141-07-21 TDB\") })")
+            .at(1));
+    };
+    let name = options.text("name")?;
+    let name = free_name(given, name.as_deref().unwrap_or(vehicle.name()));
+    let voyage = Voyage::on_site(&name, vehicle, site, epoch).map_err(|error| refused(&error).at(1))?;
     Ok(value::noun(Handle::made(given.run, voyage)))
 }
 
@@ -73,15 +97,8 @@ fn legs(voyage: &Voyage) -> Dynamic {
     let rows = voyage.legs().into_iter().map(|leg| {
         let mut map = Map::new();
         map.insert("leg".into(), value::text(&leg.name));
-        let kind = match &leg.kind {
-            LegKind::Coast { .. } => "coast",
-            LegKind::Burn { .. } => "burn",
-        };
-        let bodies: Vec<Dynamic> = match &leg.kind {
-            LegKind::Coast { pieces } => pieces.iter().map(|piece| value::noun(piece.body().clone())).collect(),
-            LegKind::Burn { before, .. } => vec![value::noun(before.body().clone())],
-        };
-        map.insert("kind".into(), value::text(kind));
+        let bodies: Vec<Dynamic> = leg.bodies().into_iter().map(|body| value::noun(body.clone())).collect();
+        map.insert("kind".into(), value::text(leg.kind_name()));
         map.insert("start".into(), value::noun(leg.start));
         map.insert("end".into(), value::noun(leg.end));
         map.insert("bodies".into(), Dynamic::from_array(bodies));
@@ -94,14 +111,18 @@ fn legs(voyage: &Voyage) -> Dynamic {
 /// The definitions of voyages, but for their verbs.
 pub(super) const TABLE: &[Definition] = &[
     Definition {
-        summary: "Begins a voyage of a vehicle on an orbit. What is given a voyage flies that very voyage.",
+        summary: "Begins a voyage of a vehicle on an orbit, on the ground or afloat. What is given a voyage flies that very voyage.",
         parameters: &[
             Parameter::new("vehicle", VEHICLE, "as it is at the start"),
-            Parameter::new("orbit", ORBIT, "where it is, and when"),
+            Parameter::new(
+                "start",
+                Kind::Either(&[ORBIT, SITE]),
+                "the orbit that it is on, with its epoch; or the site that it stands or floats on",
+            ),
             Parameter::optional("options", Kind::Options(OPTIONS), "epoch, model, name"),
         ],
         returns: (VOYAGE, "its ledger and audit are part of the run's answer"),
-        see_also: &["Voyage.branch", "Voyage.coast", "Voyage.burn", "vehicle"],
+        see_also: &["Voyage.branch", "Voyage.coast", "Voyage.burn", "vehicle", "Body.site"],
         examples: &[Example::exact(flown!("let same = v; same.coast(1.hours); v.ledger.time"), "2.hours")],
         ..Definition::function("voyage", begun)
     },
@@ -132,10 +153,39 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "The orbit that it is on now.",
-        returns: (ORBIT, "about the body whose sphere of influence it is in"),
+        returns: (ORBIT, "about the body whose sphere of influence it is in; an error on the ground and afloat"),
         see_also: &["Voyage.at", "Voyage.body"],
         examples: &[Example::exact(flown!("v.orbit.apoapsis_altitude > 300.km"), "true")],
-        ..Definition::property("Voyage", "orbit", |given| Ok(value::noun(this(given)?.orbit().clone())))
+        ..Definition::property("Voyage", "orbit", |given| {
+            let voyage = this(given)?;
+            if voyage.site().is_some() {
+                let fault = Fault::new(format!(
+                    "`{}` is {} of {}: it has no orbit",
+                    voyage.name(),
+                    voyage.place(),
+                    voyage.body().name()
+                ));
+                return Err(fault.help("`v.site` tells where it is; take off first"));
+            }
+            Ok(value::noun(voyage.orbit().clone()))
+        })
+    },
+    Definition {
+        summary: "The site that it stands or floats on.",
+        returns: (SITE, "an error elsewhere"),
+        see_also: &["Voyage.place", "Body.site"],
+        examples: &[Example::exact(
+            "let s = system(\"velm\"); let v = voyage(vehicle(\"lantern\"), s.Veyra.site(6.deg, 30.deg), #{ epoch: epoch(\"2141-07-21 TDB\") }); v.site.latitude",
+            "6.deg",
+        )],
+        ..Definition::property("Voyage", "site", |given| {
+            let voyage = this(given)?;
+            match voyage.site() {
+                Some(site) => Ok(value::noun(site.clone())),
+                None => Err(Fault::new(format!("`{}` is {}: it stands on no site", voyage.name(), voyage.place()))
+                    .help("`v.place` tells where it is")),
+            }
+        })
     },
     Definition {
         summary: "The body that it is about now.",
@@ -157,9 +207,15 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "Where it is.",
-        returns: (Kind::Text, "\"in orbit\" or \"on the ground\""),
+        returns: (Kind::Text, "\"in orbit\", \"in air\", \"on the ground\" or \"afloat\""),
         see_also: &["Voyage.outcome"],
-        examples: &[Example::exact(flown!("v.place"), "\"in orbit\"")],
+        examples: &[
+            Example::exact(flown!("v.place"), "\"in orbit\""),
+            Example::exact(
+                "let s = system(\"velm\"); let v = voyage(vehicle(\"lantern\"), s.Maren.site(0.deg, 0.deg), #{ epoch: s.epoch }); v.coast(1.hours); v.place",
+                "\"afloat\"",
+            ),
+        ],
         ..Definition::property("Voyage", "place", |given| {
             Ok(value::text(given.this::<Handle>()?.asked(given.run).place()))
         })
@@ -211,7 +267,10 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "Its legs, oldest first.",
-        returns: (Kind::List, "of maps: leg, kind (\"coast\" or \"burn\"), start, end, bodies, dv"),
+        returns: (
+            Kind::List,
+            "of maps: leg, kind (\"coast\", \"burn\", \"flight\" or \"wait\"), start, end, bodies, dv",
+        ),
         see_also: &["Voyage.ledger", "Voyage.notes"],
         examples: &[Example::exact(flown!("v.legs.map(|leg| leg.kind)"), "[\"burn\", \"coast\"]")],
         ..Definition::property("Voyage", "legs", |given| Ok(legs(&this(given)?)))

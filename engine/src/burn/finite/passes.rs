@@ -159,11 +159,13 @@ fn steps(gm: f64, impulse: &Impulse, passes: usize) -> Result<Vec<Step>, FiniteE
     };
     let turns = |scale: f64| periods(scale).iter().sum::<f64>() / whole;
     // A little more than equal parts may be needed to fill the next whole period.
-    let (low, high) = (0.3 * most, (most * 1.25).min(0.98 * count / (count - 1.0)).min(if most < 1.0 { most } else { 2.0 }));
+    let (low, high) =
+        (0.3 * most, (most * 1.25).min(0.98 * count / (count - 1.0)).min(if most < 1.0 { most } else { 2.0 }));
     let (fewest, most_turns) = (turns(low).min(turns(high)), turns(low).max(turns(high)));
     let nearest = turns(most).round().clamp(fewest.ceil(), most_turns.floor());
     let fits = most_turns.is_finite() && (fewest..=most_turns).contains(&nearest);
-    let scale = if fits { root::bracketed(|scale| turns(scale) - nearest, low, high, 0.0).unwrap_or(most) } else { most };
+    let scale =
+        if fits { root::bracketed(|scale| turns(scale) - nearest, low, high, 0.0).unwrap_or(most) } else { most };
     let between = periods(scale);
     let sum: f64 = between.iter().sum();
     let mut time = if leaving { -whole * if fits { nearest } else { (sum / whole).ceil() } } else { 0.0 };
