@@ -208,8 +208,10 @@ impl Voyage {
         let mut time = start;
         for (index, share) in shares.iter().enumerate() {
             time += share.time;
-            vehicle = vehicle.burned(share.time * share.phase.flow());
-            if index + 1 < shares.len() {
+            let runs_dry = index + 1 < shares.len();
+            // To the last gram, whatever the rounding of the flow: else the empty stage would stay.
+            vehicle = vehicle.burned(if runs_dry { f64::MAX } else { share.time * share.phase.flow() });
+            if runs_dry {
                 let (next, gone) = vehicle.staged();
                 vehicle = next;
                 for part in gone {
@@ -250,7 +252,7 @@ mod tests {
     }
 
     fn departure(voyage: &Voyage) -> Burn {
-        let later = voyage.orbit().at(voyage.epoch().after(9000.0)).unwrap();
+        let later = voyage.orbit().at(voyage.epoch().after(300_000.0)).unwrap();
         let along = later.state().velocity.normalize();
         planned(&later, along * 2500.0).labelled("departure")
     }
@@ -264,25 +266,16 @@ mod tests {
         for spread in [Spread::Passes(1), Spread::Passes(3)] {
             let mut long = voyage(tug(Some(40_000.0)));
             let how = Thrusting { spread, ..Thrusting::default() };
-            let later =
-                Burn { plan: burn.plan.clone().map(|p| crate::burn::Plan { epoch: p.epoch, ..p }), ..burn.clone() };
-            let flown = match long.burn_with_thrust(&later, &how, &unwatched()) {
-                Ok(flown) => flown,
-                // Three passes begin hours before the epoch.
-                Err(VoyageError::IgnitionPast { early_s, .. }) => {
-                    assert!(spread != Spread::Passes(1) && early_s > 0.0);
-                    continue;
-                }
-                Err(other) => panic!("{other}"),
-            };
+            let flown = long.burn_with_thrust(&burn, &how, &unwatched()).unwrap();
             assert!(flown[0].loss() > 0.0);
             long.coast_until(impulsive.epoch(), "coast", &unwatched()).unwrap();
             let off = (long.orbit().state().position - impulsive.orbit().state().position).norm();
             // The solution holds 1e-9 of the distance at the burn; ten times as far away it is less than this.
             assert!(off < 2.0, "{off}");
             assert_eq!(long.audit().verdict(), Verdict::Good, "{:?}", long.audit().worst());
-            let row = &long.ledger().rows[1];
-            assert_eq!((row.dv_estimate, row.dv), (Some(burn.size()), flown[0].dv));
+            let ledger = long.ledger();
+            assert!((ledger.rows.iter().filter_map(|row| row.dv_estimate).sum::<f64>() - burn.size()).abs() < 1e-9);
+            assert!((ledger.dv - flown.iter().map(|burn| burn.dv).sum::<f64>()).abs() < 1e-9);
         }
     }
 
@@ -306,7 +299,7 @@ mod tests {
         assert!(matches!(refused, Err(VoyageError::Vehicle(VehicleError::NoThrust { .. }))), "{refused:?}");
         assert_eq!(format!("{silent:?}"), before);
         let mut late = voyage(tug(Some(20_000.0)));
-        late.coast(8950.0, &unwatched()).unwrap();
+        late.coast(299_950.0, &unwatched()).unwrap();
         let refused = late.burn_with_thrust(&burn, &Thrusting::default(), &unwatched());
         assert!(matches!(refused, Err(VoyageError::IgnitionPast { .. })), "{refused:?}");
         let none = Thrusting { throttle: 0.0, ..Thrusting::default() };

@@ -43,10 +43,12 @@ const ATTITUDE: Parameter = Parameter::optional(
     Kind::Text,
     "\"turning\" (at a solved rate, meets place and time; when left out), \"inertial\" (fixed), \"along velocity\"",
 );
-const PASSES: Parameter = Parameter::optional("passes", Kind::Whole, "over how many passes of the place; 1 when left out");
+const PASSES: Parameter =
+    Parameter::optional("passes", Kind::Whole, "over how many passes of the place; 1 when left out");
 const LOSS: Parameter =
     Parameter::optional("greatest_loss", SPEED, "instead of `passes`: as few as keep the loss within this");
-const THROTTLE: Parameter = Parameter::optional("throttle", Kind::Number, "share of the thrust, 0 to 1; 1 when left out");
+const THROTTLE: Parameter =
+    Parameter::optional("throttle", Kind::Number, "share of the thrust, 0 to 1; 1 when left out");
 
 /// The options of `Voyage.burn`.
 pub(super) const FLOWN: &[Parameter] = &[
@@ -59,7 +61,11 @@ pub(super) const FLOWN: &[Parameter] = &[
 
 const WANTED: &[Parameter] = &[
     Parameter::new("vehicle", Kind::Noun("Vehicle"), "whose thrust and masses count"),
-    Parameter::optional("orbit", ORBIT, "on which it is flown, for a burn without a plan: the impulse stands there and then"),
+    Parameter::optional(
+        "orbit",
+        ORBIT,
+        "on which it is flown, for a burn without a plan: the impulse stands there and then",
+    ),
     ATTITUDE,
     PASSES,
     LOSS,
@@ -69,7 +75,11 @@ const WANTED: &[Parameter] = &[
 const ENDING: &[Parameter] = &[
     Parameter::new("vehicle", Kind::Noun("Vehicle"), "whose thrust and masses count"),
     Parameter::new("dv", SPEED, "of the burn"),
-    Parameter::new("uncertainty", TIME, "of the moment of cut-off: of the command, or the engine's impulse after it as time at its thrust"),
+    Parameter::new(
+        "uncertainty",
+        TIME,
+        "of the moment of cut-off: of the command, or the engine's impulse after it as time at its thrust",
+    ),
     Parameter::optional("last", TIME, "how long full thrust would burn in the last part; 10 s when left out"),
     Parameter::optional("shares", Kind::List, "of the thrust in the last part; [1, 0.5, 0.25] when left out"),
 ];
@@ -109,7 +119,8 @@ fn how(options: &Options<'_>) -> Result<Thrusting, Fault> {
     }
     match (options.whole("passes")?, options.si("greatest_loss")?) {
         (Some(_), Some(_)) => {
-            return Err(options.fault("passes", "`passes` and `greatest_loss` say the same thing twice")
+            return Err(options
+                .fault("passes", "`passes` and `greatest_loss` say the same thing twice")
                 .help("leave one of them out"));
         }
         (Some(passes), None) => how.spread = Spread::Passes(usize::try_from(passes).unwrap_or(0)),
@@ -158,8 +169,17 @@ impl Noun for Planned {
 
     fn show(&self) -> String {
         let speed = |si: f64| Quantity::speed(si).show();
-        let mut table =
-            Columns::titled(&["pass", "ignition", ">burns", ">Δv", ">impulse", ">loss", ">swept", ">mass after", ">next pass in"]);
+        let mut table = Columns::titled(&[
+            "pass",
+            "ignition",
+            ">burns",
+            ">Δv",
+            ">impulse",
+            ">loss",
+            ">swept",
+            ">mass after",
+            ">next pass in",
+        ]);
         for (index, pass) in self.passes.passes.iter().enumerate() {
             let burn = &pass.burn;
             table.row(&[
@@ -320,7 +340,10 @@ pub(super) const TABLE: &[Definition] = &[
     Definition {
         summary: "How exactly a burn ends, with less thrust in its last part.",
         parameters: &[Parameter::new("how", Kind::Options(ENDING), "the burn, and how uncertain its end is")],
-        returns: (Kind::List, "of maps: share, acceleration (at cut-off), error (of the speed), longer (than at full thrust)"),
+        returns: (
+            Kind::List,
+            "of maps: share, acceleration (at cut-off), error (of the speed), longer (than at full thrust)",
+        ),
         source: Some("acceleration times time; less thrust in the last seconds is common practice, no source"),
         see_also: &["finite_burn"],
         examples: &[Example::close(
@@ -361,7 +384,9 @@ pub(super) const TABLE: &[Definition] = &[
         source: Some("[Robbins1966], from memory"),
         see_also: &["FiniteBurn.loss"],
         examples: &[Example::exact(long!("b.estimate > 0.m_s"), "true")],
-        ..Definition::property("FiniteBurn", "estimate", |given| Ok(value::of(this(given)?.estimate(), Dimension::SPEED)))
+        ..Definition::property("FiniteBurn", "estimate", |given| {
+            Ok(value::of(this(given)?.estimate(), Dimension::SPEED))
+        })
     },
     Definition {
         summary: "How long it burns, over all passes.",

@@ -66,6 +66,7 @@ mod capture;
 mod cell;
 pub mod corrections;
 pub mod elements;
+pub mod finite;
 pub mod flyby;
 mod grid;
 mod grid_picture;
@@ -124,6 +125,7 @@ pub const TABLES: &[&[Definition]] = &[
     elements::TABLE,
     orbit_motion::TABLE,
     burn::TABLE,
+    finite::TABLE,
     vehicle::TABLE,
     ladder::TABLE,
     purses::TABLE,
@@ -177,6 +179,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::orbit::Orbit>(),
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),
+    NounEntry::of::<finite::Planned>(),
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
     NounEntry::of::<ladder::Ladder>(),
     NounEntry::of::<visviva_engine::vehicle::Purses>(),

@@ -150,20 +150,18 @@ fn steps(gm: f64, impulse: &Impulse, passes: usize) -> Result<Vec<Step>, FiniteE
     };
     let periods = |scale: f64| -> Vec<f64> { (1..passes).map(|pass| period(done(scale, pass))).collect() };
     let longest = |scale: f64| periods(scale).into_iter().fold(0.0, f64::max);
-    let most = if longest(1.0) <= LONGEST_BETWEEN {
-        1.0
-    } else {
-        // The scale at which the longest orbit is as long as allowed: its logarithm, as it grows without end.
-        let excess = |scale: f64| (longest(scale).min(1e30) / LONGEST_BETWEEN).ln();
-        root::bracketed(excess, 1e-6, 1.0, 1e-9).unwrap_or(0.5)
-    };
+    let ceiling = 0.98 * count / (count - 1.0);
+    // The scale at which the longest orbit is as long as allowed: by its logarithm, as it grows without end.
+    let excess = |scale: f64| (longest(scale).min(1e30) / LONGEST_BETWEEN).ln();
+    let cap =
+        if excess(ceiling) <= 0.0 { ceiling } else { root::bracketed(excess, 1e-6, ceiling, 1e-9).unwrap_or(0.5) };
+    let most = cap.min(1.0);
     let turns = |scale: f64| periods(scale).iter().sum::<f64>() / whole;
     // A little more than equal parts may be needed to fill the next whole period.
-    let (low, high) =
-        (0.3 * most, (most * 1.25).min(0.98 * count / (count - 1.0)).min(if most < 1.0 { most } else { 2.0 }));
+    let (low, high) = (0.3 * most, (1.3 * most).min(cap));
     let (fewest, most_turns) = (turns(low).min(turns(high)), turns(low).max(turns(high)));
-    let nearest = turns(most).round().clamp(fewest.ceil(), most_turns.floor());
-    let fits = most_turns.is_finite() && (fewest..=most_turns).contains(&nearest);
+    let nearest = turns(most).round().min(most_turns.floor()).max(fewest.ceil());
+    let fits = nearest.is_finite() && (fewest..=most_turns).contains(&nearest);
     let scale =
         if fits { root::bracketed(|scale| turns(scale) - nearest, low, high, 0.0).unwrap_or(most) } else { most };
     let between = periods(scale);

@@ -20,7 +20,7 @@ pub enum Law {
     #[default]
     Turning,
     /// Fixed in inertial space: four unknowns. A burn that leaves on a hyperbola keeps its excess velocity in size and direction and begins when that is
-    /// cheapest; another keeps its conic, where it lies in one plane with the orbit before, and comes as near as it can where not. The time on it shifts.
+    /// cheapest; another keeps the energy of its conic and comes as near to its shape, apse line and plane as it can. The time on it shifts.
     Fixed,
     /// Along the velocity, or against it: start and duration. Keeps the energy of the conic first, then its shape and apse line or the asymptote.
     Along,
@@ -256,7 +256,7 @@ impl<'a> Problem<'a> {
         let shape = (eccentricity_vector(self.gm, &end) - eccentricity_vector(self.gm, &after)) * local;
         missing.extend((turn / scale).iter());
         missing.extend((shape / scale).iter());
-        if self.law == Law::Along {
+        if self.law != Law::Turning {
             let off = (energy(self.gm, &end) - energy(self.gm, &after)) / after.speed();
             missing.push(ENERGY_FIRST * off / scale);
         }
@@ -306,7 +306,8 @@ impl<'a> Problem<'a> {
         let scale = MET * self.impulse.after().speed();
         let missing = self.missing(&flown)?;
         // Of a match in place the velocity and the place, told as speed, count alike; the energy that comes first is in the others already.
-        let counted = if self.law == Law::Along { &missing[..missing.len() - 1] } else { &missing };
+        let energy_first = self.law == Law::Along || self.law == Law::Fixed && self.excess.is_none();
+        let counted = if energy_first { &missing[..missing.len() - 1] } else { &missing };
         let misfit = scale * counted.iter().map(|part| part * part).sum::<f64>().sqrt();
         Ok(FiniteBurn {
             impulse: *self.impulse,
@@ -363,7 +364,7 @@ impl<'a> Problem<'a> {
     }
 }
 
-/// Along the velocity the energy is kept before all else: its miss weighs so much more.
+/// Where not everything can be kept the energy is kept before all else: its miss weighs so much more.
 const ENERGY_FIRST: f64 = 1e4;
 
 #[cfg(test)]

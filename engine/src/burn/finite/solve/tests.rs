@@ -31,19 +31,7 @@ fn departure(c3: f64) -> Impulse {
 
 fn solved(impulse: &Impulse, ratio: f64, law: Law) -> FiniteBurn {
     let around = Surroundings::point(GM);
-    let burn = solve(&around, impulse, &supply(ratio), law, 6.4e6, &Watch::none()).unwrap();
-    println!(
-        "{law:?} T/W {ratio}: {:.3} for {:.3} m/s, loss {:.3}, {:.1} s from {:.1} s, {:.1} deg, misfit {:e}, {} flights",
-        burn.dv,
-        impulse.size(),
-        burn.loss(),
-        burn.duration,
-        burn.start,
-        burn.swept.to_degrees(),
-        burn.misfit,
-        burn.flights
-    );
-    burn
+    solve(&around, impulse, &supply(ratio), law, 6.4e6, &Watch::none()).unwrap()
 }
 
 #[test]
@@ -111,7 +99,9 @@ fn a_capture_lands_on_its_orbit() {
         let (got, wanted) =
             (Elements::from_state(GM, &burn.end_state()).unwrap(), Elements::from_state(GM, &impulse.after()).unwrap());
         assert!((got.semi_major_axis() / wanted.semi_major_axis() - 1.0).abs() < 1e-7);
-        assert!((got.eccentricity - wanted.eccentricity).abs() < 1e-7);
+        // A fixed direction leaves a tenth of a metre a second in the shape, of 8 km/s.
+        let shape = if law == Law::Turning { 1e-7 } else { 1e-4 };
+        assert!((got.eccentricity - wanted.eccentricity).abs() < shape);
     }
     let along = solved(&impulse, 0.4, Law::Along);
     assert!((energy(GM, &along.end_state()) / energy(GM, &impulse.after()) - 1.0).abs() < 1e-6);
