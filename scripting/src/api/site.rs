@@ -198,7 +198,7 @@ pub(super) const TABLE: &[Definition] = &[
     Definition {
         summary: "Whether the star's centre is above the horizon.",
         parameters: &[Parameter::new("epoch", EPOCH, "when")],
-        returns: (Kind::Truth, ""),
+        returns: (Kind::Flag, ""),
         see_also: &["Site.sun_elevation"],
         examples: &[Example::exact(
             "system(\"sol\").Earth.site(-33.87.deg, 151.21.deg).sunlit(epoch(\"2018-09-10T08:20:00 UTC\"))",
