@@ -1,11 +1,11 @@
-//! Burns with thrust: the noun `FiniteBurn`, its planner, the options of `Voyage.burn`, and how exactly a burn ends.
+//! Burns with thrust: the noun `FiniteBurn`, its planner and the options of `Voyage.burn`.
 
 use std::sync::Arc;
 
 use rhai::Dynamic;
 use serde_json::{Value, json};
 use visviva_engine::burn::Burn;
-use visviva_engine::burn::finite::{Law, Pass, Passes, Supply, cut_off, estimate};
+use visviva_engine::burn::finite::{Law, Pass, Passes, Supply, estimate};
 use visviva_engine::numerics::watch::Watch;
 use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::{Dimension, Quantity};
@@ -70,18 +70,6 @@ const WANTED: &[Parameter] = &[
     PASSES,
     LOSS,
     THROTTLE,
-];
-
-const ENDING: &[Parameter] = &[
-    Parameter::new("vehicle", Kind::Noun("Vehicle"), "whose thrust and masses count"),
-    Parameter::new("dv", SPEED, "of the burn"),
-    Parameter::new(
-        "uncertainty",
-        TIME,
-        "of the moment of cut-off: of the command, or the engine's impulse after it as time at its thrust",
-    ),
-    Parameter::optional("last", TIME, "how long full thrust would burn in the last part; 10 s when left out"),
-    Parameter::optional("shares", Kind::List, "of the thrust in the last part; [1, 0.5, 0.25] when left out"),
 ];
 
 /// How a burn is flown, as its options say; none for an impulse.
@@ -273,35 +261,6 @@ pub(super) fn no_thrust(error: &VoyageError) -> Fault {
     }
 }
 
-fn ending(given: &Given) -> Answer {
-    let options = given.options(0)?;
-    let Some(vehicle) = options.noun::<Vehicle>("vehicle")? else {
-        return Err(Fault::new("`cut_off` needs `vehicle`").at(0));
-    };
-    let mut shares = Vec::new();
-    for item in options.list("shares")?.unwrap_or_default() {
-        match value::scalar(&item) {
-            Some(share) if share.dimension == Dimension::NUMBER => shares.push(share.value),
-            _ => return Err(options.fault("shares", "shares of the thrust are numbers").help("write [1, 0.5, 0.25]")),
-        }
-    }
-    if shares.is_empty() {
-        shares = vec![1.0, 0.5, 0.25];
-    }
-    let supply = supply(&vehicle, 1.0).map_err(|error| no_thrust(&error))?;
-    let (dv, wait) = (options.si("dv")?.unwrap_or_default(), options.si("last")?.unwrap_or(10.0));
-    let found = cut_off(&supply, dv, wait, options.si("uncertainty")?.unwrap_or_default(), &shares)
-        .map_err(|error| Fault::new(error.to_string()).at(0))?;
-    Ok(rows(found.iter().map(|row| {
-        vec![
-            ("share", Dynamic::from_float(row.share)),
-            ("acceleration", value::of(row.acceleration, Dimension::ACCELERATION)),
-            ("error", value::of(row.error, Dimension::SPEED)),
-            ("longer", value::of(row.longer, Dimension::TIME)),
-        ]
-    })))
-}
-
 macro_rules! long {
     ($ask:literal) => {
         concat!(
@@ -336,22 +295,6 @@ pub(super) const TABLE: &[Definition] = &[
             ),
         ],
         ..Definition::function("finite_burn", finite_burn)
-    },
-    Definition {
-        summary: "How exactly a burn ends, with less thrust in its last part.",
-        parameters: &[Parameter::new("how", Kind::Options(ENDING), "the burn, and how uncertain its end is")],
-        returns: (
-            Kind::List,
-            "of maps: share, acceleration (at cut-off), error (of the speed), longer (than at full thrust)",
-        ),
-        source: Some("acceleration times time; less thrust in the last seconds is common practice, no source"),
-        see_also: &["finite_burn"],
-        examples: &[Example::close(
-            "cut_off(#{ vehicle: vehicle(#{ dry: 2.tonnes, propellant: 8.tonnes, isp: 450.s, thrust: 30.kN }), dv: 3200.m_s, uncertainty: 0.1.s })[2].error",
-            "0.155.m_s",
-            "0.001.m_s",
-        )],
-        ..Definition::function("cut_off", ending)
     },
     Definition {
         summary: "The change of speed spent, over all passes.",

@@ -65,6 +65,7 @@ mod burn;
 mod capture;
 mod cell;
 pub mod corrections;
+mod cut_off;
 pub mod elements;
 pub mod finite;
 pub mod flyby;
@@ -126,6 +127,7 @@ pub const TABLES: &[&[Definition]] = &[
     orbit_motion::TABLE,
     burn::TABLE,
     finite::TABLE,
+    cut_off::TABLE,
     vehicle::TABLE,
     ladder::TABLE,
     purses::TABLE,
