@@ -69,6 +69,8 @@ enum Method {
     Gauss,
     Explicit,
     ExplicitInLanes,
+    /// By collocation, one after another, without pieces.
+    GaussEnds,
 }
 
 fn fly<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize>(
@@ -78,8 +80,12 @@ fn fly<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize>(
     tolerance: f64,
 ) -> (Vec<Point<D>>, Vec<Vec<f64>>, usize) {
     let (mut ends, mut times, mut evaluations) = (Vec::new(), Vec::new(), 0);
-    if method == Method::ExplicitInLanes {
-        let found = explicit::ends_of_many(&problem.field, &problem.starts, problem.until, tolerance, &Watch::none());
+    if matches!(method, Method::ExplicitInLanes | Method::GaussEnds) {
+        let (field, starts, until, watch) = (&problem.field, &problem.starts, problem.until, Watch::none());
+        let found = match method {
+            Method::GaussEnds => gauss::ends_of_many(field, starts, until, tolerance, &watch),
+            _ => explicit::ends_of_many(field, starts, until, tolerance, &watch),
+        };
         let ends = found.into_iter().map(|end| end.expect("an end")).collect();
         return (ends, times, 0);
     }
@@ -159,11 +165,12 @@ fn main() {
     let all = answers();
     let defined = &all["definitions"];
     let both = [Method::Gauss, Method::Explicit];
-    let three = [Method::Gauss, Method::Explicit, Method::ExplicitInLanes];
+    let three = [Method::GaussEnds, Method::Explicit, Method::ExplicitInLanes];
     let mut rows = Vec::new();
     for many in [false, true] {
         let name = |single: &'static str, batch: &'static str| if many { batch } else { single };
         let methods: &[Method] = if many { &three } else { &both };
+        let collocation = methods[0];
 
         let d = &defined["j2"];
         let (r, v): ([f64; 3], [f64; 3]) = (numbers(&d["r0"]), numbers(&d["v0"]));
@@ -176,7 +183,7 @@ fn main() {
             required: number(&d["required"]),
             error: Box::new(|ends, _| off(ends, &all["j2"]["lanes"], true)),
         };
-        run(&problem, &NoEvents, methods, Method::Gauss, &mut rows);
+        run(&problem, &NoEvents, methods, collocation, &mut rows);
 
         let d = &defined["cruise"];
         let (r, v): ([f64; 3], [f64; 3]) = (numbers(&d["r0"]), numbers(&d["v0"]));
@@ -189,7 +196,7 @@ fn main() {
             required: number(&d["required_m"]),
             error: Box::new(|ends, _| off(ends, &all["cruise"]["lanes"], false)),
         };
-        run(&problem, &NoEvents, methods, Method::Gauss, &mut rows);
+        run(&problem, &NoEvents, methods, collocation, &mut rows);
 
         let d = &defined["pleiades"];
         let (x, y): ([f64; 7], [f64; 7]) = (numbers(&d["x0"]), numbers(&d["y0"]));
@@ -203,7 +210,7 @@ fn main() {
             required: number(&d["required"]),
             error: Box::new(|ends, _| off(ends, &all["pleiades"]["lanes"], true)),
         };
-        run(&problem, &NoEvents, methods, Method::Gauss, &mut rows);
+        run(&problem, &NoEvents, methods, collocation, &mut rows);
 
         let d = &defined["arenstorf"];
         let start: [f64; 4] = numbers(&d["y0"]);
@@ -219,7 +226,7 @@ fn main() {
                 required: number(&d[required]),
                 error: Box::new(|ends, _| off(ends, &all[answer]["lanes"], false)),
             };
-            let reported = if many { Method::ExplicitInLanes } else { Method::Gauss };
+            let reported = if many { Method::ExplicitInLanes } else { collocation };
             run(&problem, &NoEvents, methods, reported, &mut rows);
         }
 

@@ -22,6 +22,8 @@ pub mod orbit;
 pub mod arc;
 pub mod burn;
 // 6
+pub mod air_flight;
+pub mod sea_flight;
 pub mod vehicle;
 // 7
 pub mod audit;

@@ -9,8 +9,11 @@ mod atmospheres;
 mod bodies;
 mod bplane;
 mod budgets;
+mod constant_thrust;
+mod dives;
 mod elements;
 mod finite_burns;
+mod flotation;
 mod flown_flybys;
 mod global_optimisation;
 mod kepler;
@@ -20,9 +23,11 @@ mod mars_windows;
 mod missions;
 mod missions_dates;
 mod opportunities;
+mod optimal_flight;
 mod porkchop;
 mod propagation;
 mod rockets;
+mod seas;
 mod solar_system;
 mod time;
 
@@ -47,6 +52,8 @@ fn tables() -> Vec<Table> {
         rockets::table(),
         rockets::staging_table(),
         finite_burns::table(),
+        optimal_flight::table(),
+        constant_thrust::table(),
         missions::table(),
         missions_dates::table(),
         flown_flybys::table(),
@@ -69,6 +76,9 @@ fn every_row_is_within_its_bound() {
     let mut tables = tables();
     tables.extend(bodies::tables());
     tables.extend(atmospheres::tables());
+    tables.extend(seas::tables());
+    tables.push(flotation::table());
+    tables.extend(dives::tables());
     println!("{}", Table::heading());
     for table in &tables {
         println!("{}", table.line());

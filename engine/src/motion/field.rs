@@ -17,6 +17,18 @@ pub struct Point<const D: usize> {
 }
 
 impl<const D: usize> Point<D> {
+    /// A little later, as if the acceleration were constant.
+    #[inline(always)]
+    pub(super) fn moved(&self, time: f64, acceleration: &[f64; D]) -> Self {
+        let mut later = *self;
+        later.time += time;
+        for d in 0..D {
+            later.position[d] += time * (self.velocity[d] + 0.5 * time * acceleration[d]);
+            later.velocity[d] += time * acceleration[d];
+        }
+        later
+    }
+
     /// Whether every number in it is finite.
     pub fn is_finite(&self) -> bool {
         self.time.is_finite() && self.position.iter().chain(&self.velocity).all(|x| x.is_finite())

@@ -16,14 +16,26 @@ pub struct Piece<const D: usize> {
     pub acceleration: [[f64; 8]; D],
 }
 
+/// (2k − 1) / k and (k − 1) / k of the recurrence of Legendre's polynomials, 1 / (4k + 2) of their integrals, degree by degree.
+const RECURRENCE: [[f64; 3]; 10] = {
+    let mut all = [[0.0; 3]; 10];
+    let mut k = 1;
+    while k < 10 {
+        let degree = k as f64;
+        all[k] = [(2.0 * degree - 1.0) / degree, (degree - 1.0) / degree, 1.0 / (4.0 * degree + 2.0)];
+        k += 1;
+    }
+    all
+};
+
 /// Shifted Legendre polynomials of degree 0 to 9 at `share` of a step, counted from 0 to 1. [Abramowitz1964], 22.7.10.
+#[inline(always)]
 fn legendre(share: f64) -> [f64; 10] {
     let argument = 2.0 * share - 1.0;
     let mut value = [1.0; 10];
     value[1] = argument;
     for k in 2..10 {
-        let degree = k as f64;
-        value[k] = ((2.0 * degree - 1.0) * argument * value[k - 1] - (degree - 1.0) * value[k - 2]) / degree;
+        value[k] = RECURRENCE[k][0] * argument * value[k - 1] - RECURRENCE[k][1] * value[k - 2];
     }
     value
 }
@@ -37,16 +49,17 @@ impl<const D: usize> Piece<D> {
     /// Place and velocity at a time within the step.
     ///
     /// The integral of a shifted Legendre polynomial from the start is (P(k+1) − P(k−1)) / (4k + 2). [Abramowitz1964], 22.13.
+    #[inline]
     pub fn at(&self, time: f64) -> Point<D> {
         let share = if self.span == 0.0 { 0.0 } else { (time - self.start.time) / self.span };
         let value = legendre(share);
         let mut once = [share; 9];
         for k in 1..9 {
-            once[k] = (value[k + 1] - value[k - 1]) / (4 * k + 2) as f64;
+            once[k] = (value[k + 1] - value[k - 1]) * RECURRENCE[k][2];
         }
         let mut twice = [0.5 * share * share; 8];
         for k in 1..8 {
-            twice[k] = (once[k + 1] - once[k - 1]) / (4 * k + 2) as f64;
+            twice[k] = (once[k + 1] - once[k - 1]) * RECURRENCE[k][2];
         }
         let (mut position, mut velocity) = (self.start.position, self.start.velocity);
         for d in 0..D {

@@ -10,7 +10,8 @@ use super::document::Fields;
 use super::ellipse::{Days, Drift, FixedEllipse, MeanEllipse};
 use super::error::{Problem, SystemError, nearest};
 use super::path::Path;
-use super::sea::Sea;
+use super::sea::Shore;
+use super::sea_file;
 use super::spin::{Rotation, equator, period, pole_angles};
 use super::tree::{BodyData, Inner};
 use crate::constants::DAY;
@@ -208,6 +209,9 @@ impl Assembly {
         }
         let gravity = draft.gm / (draft.radius * draft.radius);
         let air = draft.air.as_ref().map(|air| Air::new((draft.gm, draft.radius), air.gas, air.model.clone()));
+        let shore =
+            Shore { air_pressure: air.as_ref().map_or(0.0, Air::surface_pressure), gravity, radius: draft.radius };
+        let sea = sea_file::built(&draft.name.value, draft.sea.as_ref(), shore)?;
         let body = BodyData {
             name: draft.name.value.clone(),
             about: draft.about.clone(),
@@ -229,7 +233,7 @@ impl Assembly {
             sphere_of_influence: sphere,
             hill_radius: hill,
             air,
-            sea: sea(draft, gravity)?,
+            sea,
             ring: draft.ring,
             source: motion.source,
             accuracy: motion.accuracy,
@@ -391,32 +395,6 @@ impl Assembly {
             }
         })
     }
-}
-
-fn sea(draft: &BodyDraft, gravity: f64) -> Result<Option<Sea>, SystemError> {
-    let Some(sea) = &draft.sea else {
-        return Ok(None);
-    };
-    // The closed form of the pressure ends where compressibility times weight reaches 1.
-    let squeeze = sea.compressibility * sea.density * gravity * sea.depth.1;
-    if squeeze >= 0.5 {
-        let problem = Problem::Contradiction {
-            owner: format!("`sea` of body `{}`", draft.name.value),
-            why: format!(
-                "its water would shrink to nothing: compressibility × density × gravity × depth is {squeeze:.2}"
-            ),
-            instead: "write a smaller compressibility or depth".into(),
-        };
-        return Err(SystemError::at(sea.span.clone(), problem));
-    }
-    Ok(Some(Sea {
-        salinity: sea.salinity,
-        surface_density: sea.density,
-        compressibility: sea.compressibility,
-        depth: sea.depth,
-        sites: sea.sites.clone(),
-        gravity,
-    }))
 }
 
 impl BodyData {

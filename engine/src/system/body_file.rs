@@ -10,7 +10,7 @@ use super::air_file::{self, AirDraft};
 use super::document::{Fields, Located};
 use super::error::{Problem, SystemError};
 use super::gravity::Harmonics;
-use super::sea::SeaSite;
+use super::sea_file::{self, SeaDraft};
 use super::tree::Ring;
 use crate::time::{Epoch, Scale};
 
@@ -54,15 +54,6 @@ pub(super) struct OrbitDraft {
 pub(super) enum SpinDraft {
     Locked { span: Range<usize> },
     Steady { period: f64, right_ascension: f64, declination: f64, meridian: f64 },
-}
-
-pub(super) struct SeaDraft {
-    pub(super) span: Range<usize>,
-    pub(super) salinity: f64,
-    pub(super) density: f64,
-    pub(super) compressibility: f64,
-    pub(super) depth: (f64, f64),
-    pub(super) sites: Vec<SeaSite>,
 }
 
 const BODY_KEYS: [&str; 16] = [
@@ -115,7 +106,7 @@ pub(super) fn read(table: &DeTable<'_>, span: Range<usize>, number: usize) -> Re
         orbit: orbit(&fields)?,
         spin: spin(&fields)?,
         air: air_file::read(&fields)?,
-        sea: sea(&fields)?,
+        sea: sea_file::read(&fields)?,
         ring: ring(&fields)?,
         name,
         span,
@@ -255,54 +246,6 @@ fn spin(body: &Fields<'_>) -> Result<Option<SpinDraft>, SystemError> {
             "an angle of some turns at most",
         )?,
         declination: pole.required_within("declination", "72 deg", (-quarter, quarter), "from -90 to 90 degrees")?,
-    }))
-}
-
-fn sea(body: &Fields<'_>) -> Result<Option<SeaDraft>, SystemError> {
-    let known = ["salinity", "density", "compressibility", "depth", "site"];
-    let Some(fields) = body.fields("sea", &known, "{ density = \"1024 kg/m^3\", … }")? else {
-        return Ok(None);
-    };
-    let shape = "[\"0 m\", \"6200 m\"]";
-    let ends = fields.list("depth", shape)?.ok_or_else(|| fields.missing("depth", shape))?;
-    let [shallow, deep] = ends else {
-        let all = fields.value("depth").map_or(fields.span.clone(), Spanned::span);
-        return Err(fields.out_of_range("depth", all, format!("a list of {}", ends.len()), "least and greatest depth"));
-    };
-    let least = fields.quantity_of("depth", shallow, "0 m")?;
-    let most = fields.quantity_of("depth", deep, "6200 m")?;
-    if !(least.value >= 0.0 && most.value > least.value && most.value <= 1e7) {
-        let shown = format!("{} m to {} m", least.value, most.value);
-        return Err(fields.out_of_range("depth", most.span, shown, "least and greatest depth, rising from 0 or more"));
-    }
-    let mut sites = Vec::new();
-    for value in fields.list("site", "[{ name = \"vent\", depth = \"4200 m\" }]")?.unwrap_or_default() {
-        let DeValue::Table(table) = value.get_ref() else {
-            return Err(fields.wrong_kind(
-                "site",
-                value,
-                "a list of tables",
-                "[{ name = \"vent\", depth = \"4200 m\" }]",
-            ));
-        };
-        let site = Fields::open(format!("a site of {}", fields.owner), value.span(), table, &["name", "depth"])?;
-        let name = site.required_text("name", "vent")?.value;
-        let depth =
-            site.required_within("depth", "4200 m", (least.value, most.value), "inside the depths of the sea")?;
-        sites.push(SeaSite { name, depth });
-    }
-    Ok(Some(SeaDraft {
-        span: fields.span.clone(),
-        salinity: fields.required_within("salinity", "31 g/kg", (0.0, 0.999), "from 0 to less than 1")?,
-        density: fields.required_within("density", "1024 kg/m^3", (1.0, 1e5), "from 1 to 1e5 kg/m³")?,
-        compressibility: fields.required_within(
-            "compressibility",
-            "4.5e-10 1/Pa",
-            (1e-15, 1e-3),
-            "from 1e-15 to 1e-3 1/Pa",
-        )?,
-        depth: (least.value, most.value),
-        sites,
     }))
 }
 

@@ -15,7 +15,8 @@ mod gravity;
 mod path;
 #[cfg(test)]
 mod refusals;
-mod sea;
+pub mod sea;
+mod sea_file;
 mod site;
 mod sol;
 mod spin;
@@ -26,7 +27,7 @@ pub use air::{Air, AirState, Layer};
 pub use body::Body;
 pub use error::{Problem, SystemError};
 pub use gravity::Harmonics;
-pub use sea::{Sea, SeaSite};
+pub use sea::{Sea, SeaLayer, SeaSite};
 pub use site::Site;
 pub use spin::Spin;
 pub use tree::{EphemerisChoice, Ring, System};

@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use rhai::Dynamic;
 use serde_json::{Value, json};
 use visviva_engine::burn::Burn;
 use visviva_engine::burn::finite::{Law, Pass, Passes, Supply, estimate};

@@ -61,12 +61,16 @@ struct Flight<'a, F, V, const D: usize, const E: usize> {
 }
 
 /// The step as a piece of trajectory: its dense output's acceleration at the nodes of the collocation, as Legendre polynomials.
+#[inline(always)]
 fn piece<const D: usize>(stand: &Stand<f64, D>, end: &Stand<f64, D>, span: f64, slopes: &Slopes<f64, D>) -> Piece<D> {
     let mut acceleration = [[0.0; 8]; D];
-    for (d, coefficients) in acceleration.iter_mut().enumerate() {
-        let at =
-            gauss::NODES.map(|share| step::dense_acceleration(slopes, &stand.velocity, &end.velocity, span, share, d));
-        *coefficients = gauss::coefficients_of(&at);
+    for d in 0..D {
+        let terms = step::dense_terms(slopes, &stand.velocity, &end.velocity, span, d);
+        let mut at = [0.0; 8];
+        for j in 0..8 {
+            at[j] = step::dense_slope(&terms, gauss::NODES[j]) / span;
+        }
+        acceleration[d] = gauss::coefficients_of(&at);
     }
     let start = Point { time: stand.time, position: stand.position, velocity: stand.velocity };
     Piece { start, span, acceleration }
@@ -131,17 +135,18 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
             if E > 0 {
                 let value_after = events.values::<f64>(end.time, &end.position, &end.velocity);
                 let found = met.len();
-                let within = gauss::NODES.map(|share| {
-                    let there = piece.at(stand.time + share * span);
-                    (there.time, events.values::<f64>(there.time, &there.position, &there.velocity))
-                });
+                let mut within = [(0.0, value_before); 8];
+                for j in 0..8 {
+                    let there = piece.at(stand.time + gauss::NODES[j] * span);
+                    within[j] = (there.time, events.values::<f64>(there.time, &there.position, &there.velocity));
+                }
                 for which in 0..E {
                     let mut samples = [(stand.time, value_before[which]); 10];
-                    for (sample, (time, values)) in samples[1..9].iter_mut().zip(&within) {
-                        *sample = (*time, values[which]);
+                    for j in 0..8 {
+                        samples[j + 1] = (within[j].0, within[j].1[which]);
                     }
                     samples[9] = (end.time, value_after[which]);
-                    event::met_in(&piece, events, which, &samples, &mut met);
+                    event::met_in(&piece, events, which, &samples, 0.0, &mut met);
                 }
                 met[found..].sort_by(|a: &Met<D>, b| a.point.time.total_cmp(&b.point.time));
                 if let Some(first) = met[found..].iter().position(|m| events.watched()[m.which].ends) {

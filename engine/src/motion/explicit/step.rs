@@ -111,42 +111,41 @@ pub(super) fn dense_stages<F: Field<D>, const D: usize>(
     stage!(13 14 15);
 }
 
-/// The acceleration over a step as the dense output tells it, at `share` of the step: the derivative of the polynomial for the velocity.
-pub(super) fn dense_acceleration<const D: usize>(
+/// What the dense output of one component of the velocity is made of.
+#[inline(always)]
+pub(super) fn dense_terms<const D: usize>(
     slopes: &Slopes<f64, D>,
     before: &[f64; D],
     after: &[f64; D],
     span: f64,
-    share: f64,
     d: usize,
-) -> f64 {
+) -> [f64; 7] {
     type L = f64;
     let gone = after[d] - before[d];
     let (begin, end) = (slopes.velocity[0][d], slopes.velocity[12][d]);
-    let higher = [
-        row!(dense 0, slopes.velocity, d),
-        row!(dense 1, slopes.velocity, d),
-        row!(dense 2, slopes.velocity, d),
-        row!(dense 3, slopes.velocity, d),
-    ];
-    // gone s + f1 s(1−s) + f2 s²(1−s) + f3 s²(1−s)² + …, by Horner with its derivative alongside.
-    let terms = [
+    [
         gone,
         span * begin - gone,
         2.0 * gone - span * (end + begin),
-        span * higher[0],
-        span * higher[1],
-        span * higher[2],
-        span * higher[3],
-    ];
+        span * row!(dense 0, slopes.velocity, d),
+        span * row!(dense 1, slopes.velocity, d),
+        span * row!(dense 2, slopes.velocity, d),
+        span * row!(dense 3, slopes.velocity, d),
+    ]
+}
+
+/// The derivative of the dense output by the share of the step.
+#[inline(always)]
+pub(super) fn dense_slope(terms: &[f64; 7], share: f64) -> f64 {
+    // gone s + f1 s(1−s) + f2 s²(1−s) + f3 s²(1−s)² + …, by Horner with its derivative alongside.
     let (mut value, mut slope) = (0.0, 0.0);
-    for (k, term) in terms.iter().enumerate().rev() {
-        value += term;
+    for k in (0..7).rev() {
+        value += terms[k];
         (value, slope) = if k % 2 == 0 {
             (value * share, slope * share + value)
         } else {
             (value * (1.0 - share), slope * (1.0 - share) - value)
         };
     }
-    slope / span
+    slope
 }

@@ -13,7 +13,7 @@ mod step;
 mod table;
 mod tolerance;
 
-use super::event::{self, Events, Met};
+use super::event::{self, Events, Met, NoEvents};
 use super::failure::IntegrationError;
 use super::field::{Field, Point, eight, eights};
 use super::trajectory::{Piece, Trajectory, Work};
@@ -51,6 +51,51 @@ pub fn integrate<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize>(
     watch: &Watch<'_>,
 ) -> Result<(Trajectory<D>, Vec<Met<D>>), IntegrationError> {
     lanes::widest(Flight { field, start, until, tolerance: Tolerance::new(tolerance), events, watch })
+}
+
+/// Ends of the trajectories from many starts to one time, in the order of the starts: as many single flights, none of which keeps its pieces.
+///
+/// - `until`, `tolerance`: as for [`integrate`]. The ends are the same to the bit.
+///
+/// # Errors
+/// Each trajectory has its own, as [`integrate`].
+///
+/// # Source
+/// As the module.
+pub fn ends_of_many<F: Field<D>, const D: usize>(
+    field: &F,
+    starts: &[Point<D>],
+    until: f64,
+    tolerance: f64,
+    watch: &Watch<'_>,
+) -> Vec<Result<Point<D>, IntegrationError>> {
+    lanes::widest(Many { field, starts, until, tolerance: Tolerance::new(tolerance), watch })
+}
+
+struct Many<'a, F, const D: usize> {
+    field: &'a F,
+    starts: &'a [Point<D>],
+    until: f64,
+    tolerance: Tolerance,
+    watch: &'a Watch<'a>,
+}
+
+impl<F: Field<D>, const D: usize> Kernel for Many<'_, F, D> {
+    type Answer = Vec<Result<Point<D>, IntegrationError>>;
+
+    #[inline(always)]
+    fn run<L: Lane>(self) -> Self::Answer {
+        let Self { field, starts, until, tolerance, watch } = self;
+        let mut ends = Vec::with_capacity(starts.len());
+        for &start in starts {
+            let flight = Flight { field, start, until, tolerance, events: &NoEvents, watch };
+            match flight.fly::<L, false>() {
+                Ok((path, _)) => ends.push(Ok(path.end())),
+                Err(error) => ends.push(Err(error)),
+            }
+        }
+        ends
+    }
 }
 
 struct Flight<'a, F, V, const D: usize, const E: usize> {
@@ -145,11 +190,37 @@ pub(super) fn first_span<const D: usize>(start: &Point<D>, acceleration: &[f64; 
     if guess > 0.0 && guess < whole { guess } else { 0.01 * whole }
 }
 
-/// Most corrections of an event's time.
+/// First step: from the time in which the acceleration changes by its own size, found a small first guess further on.
+///
+/// [HairerNorsettWanner1993], II.4, who look ahead likewise.
+#[inline(always)]
+fn first<F: Field<D>, const D: usize>(field: &F, start: &Point<D>, tolerance: Tolerance, whole: f64) -> f64 {
+    let pull = field.acceleration(&field.prepare(start.time), start.time, &start.position, &start.velocity);
+    let short = first_span(start, &pull, F::LEADING, whole);
+    let then = start.moved(short, &pull);
+    let later = field.acceleration(&field.prepare(then.time), then.time, &then.position, &then.velocity);
+    let (mut size, mut change) = (0.0, 0.0);
+    for d in 0..F::LEADING {
+        size += pull[d] * pull[d];
+        change += (later[d] - pull[d]) * (later[d] - pull[d]);
+    }
+    let guess = tolerance.first(short * (size / change).sqrt());
+    // Nothing changes, or there is no pull at the start: the first is as long as may be, the second tells nothing.
+    if guess > 0.0 { guess.min(whole) } else { short }
+}
+
+/// Most steps for one event's time.
 const CORRECTIONS: usize = 4;
 
-/// Places an event by steps of its own, from the start of the step that it lies in to the event: the end of a step is of order 16, the
-/// polynomial within it of order 8. Returns the step that ends there; none where it does not converge, and the event stays as the polynomial has it.
+/// How far a point may be moved along its own acceleration, as a share of a step: what the next term of the series, the cube, adds is lost in rounding.
+const NEAR: f64 = 1e-6;
+
+/// How closely an event is placed on the polynomial before it is settled, as a share of a step.
+const ROUGHLY: f64 = 1e-5;
+
+/// Places an event by a step of its own, from the start of the step that it lies in to where the polynomial has it: the end of a step is of order 16, the
+/// polynomial within it of order 8. The little that is then missing follows from the slope. Returns the step that ends there; none where it does not converge, and
+/// the event stays as the polynomial has it.
 #[inline(always)]
 fn settle<L: Lane, F: Field<D>, V: Events<D, E>, const D: usize, const E: usize>(
     field: &F,
@@ -160,11 +231,8 @@ fn settle<L: Lane, F: Field<D>, V: Events<D, E>, const D: usize, const E: usize>
     event: &mut Met<D>,
     work: &mut Work,
 ) -> Option<Piece<D>> {
-    let value = |point: &Point<D>| events.values::<f64>(point.time, &point.position, &point.velocity)[event.which];
+    let which = event.which;
     let mut time = event.point.time;
-    // The slope from the polynomial: it only speeds up what the values decide.
-    let reach = 1e-3 * piece.span;
-    let slope = (value(&piece.at(time + reach)) - value(&piece.at(time - reach))) / (2.0 * reach);
     let mut settled = None;
     for _ in 0..CORRECTIONS {
         let span = time - before.point.time;
@@ -178,12 +246,29 @@ fn settle<L: Lane, F: Field<D>, V: Events<D, E>, const D: usize, const E: usize>
         at.step(span, &nodes.acceleration);
         at.point.time = time;
         let acceleration = step::coefficients(&nodes.acceleration);
-        settled = Some((Piece { start: before.point, span, acceleration }, at.point));
-        let correction = value(&at.point) / slope;
-        if !correction.is_finite() || correction.abs() <= 2.0 * f64::EPSILON * time.abs().max(piece.span) {
+        let exact = Piece { start: before.point, span, acceleration };
+        // Every polynomial is 1 at the end of the step.
+        let mut pull = [0.0; D];
+        for d in 0..D {
+            for c in acceleration[d] {
+                pull[d] += c;
+            }
+        }
+        let reach = NEAR * piece.span;
+        let on = at.point.moved(reach, &pull);
+        let value = events.values::<f64>(time, &at.point.position, &at.point.velocity)[which];
+        let slope = (events.values::<f64>(on.time, &on.position, &on.velocity)[which] - value) / reach;
+        let correction = -value / slope;
+        // Where the trajectory ends, its last piece does, to hardly more than the rounding of the event's own value.
+        let near =
+            if events.watched()[which].ends { 1e-12 * piece.span + 2.0 * f64::EPSILON * time.abs() } else { reach };
+        if !(correction.abs() > near) {
+            settled =
+                Some((exact, if correction.abs() <= near { at.point.moved(correction, &pull) } else { at.point }));
             break;
         }
-        time = (time - correction).clamp(before.point.time, piece.end());
+        settled = Some((exact, at.point));
+        time = (time + correction).clamp(before.point.time, piece.end());
     }
     let (exact, point) = settled?;
     event.point = point;
@@ -195,16 +280,26 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
 
     #[inline(always)]
     fn run<L: Lane>(self) -> Self::Answer {
-        let Self { field, start, until, tolerance, events, watch } = self;
+        self.fly::<L, true>()
+    }
+}
+
+impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Flight<'_, F, V, D, E> {
+    /// Flies; keeps the pieces where they are asked for.
+    #[inline(always)]
+    fn fly<L: Lane, const PIECES: bool>(&self) -> Result<(Trajectory<D>, Vec<Met<D>>), IntegrationError> {
+        let Self { field, start, until, tolerance, events, watch } = *self;
         let mut at = Carried::new(start);
         let (mut pieces, mut met, mut work) = (Vec::new(), Vec::new(), Work::default());
+        if PIECES {
+            pieces.reserve(16);
+        }
         if !start.is_finite() || !until.is_finite() || until < start.time {
             return Err(IntegrationError::NotFinite { time: start.time });
         }
         let whole = until - start.time;
         let shortest = SHORTEST * whole.max(start.time.abs()).max(until.abs());
-        let pull = field.acceleration(&field.prepare(start.time), start.time, &start.position, &start.velocity);
-        let mut span = first_span(&start, &pull, F::LEADING, whole);
+        let mut span = first(field, &start, tolerance, whole);
         let mut value_before = events.values::<f64>(start.time, &start.position, &start.velocity);
         let mut guess_from: Option<([[f64; 8]; D], f64)> = None;
         let mut contraction = 0.5;
@@ -266,7 +361,9 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
                 return Err(IntegrationError::NotFinite { time: piece.start.time });
             }
             work.steps += 1;
-            pieces.push(piece);
+            if PIECES {
+                pieces.push(piece);
+            }
             contraction = nodes.contraction.unwrap_or(contraction).clamp(1e-4, 0.5);
             guess_from = Some((coefficients, now));
             span = next * if now < span { span.min(now * 1.15) } else { span };
@@ -280,7 +377,7 @@ impl<F: Field<D>, V: Events<D, E>, const D: usize, const E: usize> Kernel for Fl
                         samples[j + 1] = (piece.start.time + NODES[j] * now, within[which][j]);
                     }
                     samples[9] = (at.point.time, value_after[which]);
-                    event::met_in(&piece, events, which, &samples, &mut met);
+                    event::met_in(&piece, events, which, &samples, ROUGHLY * now, &mut met);
                 }
                 met[found..].sort_by(|a, b| a.point.time.total_cmp(&b.point.time));
                 let mut ended = None;

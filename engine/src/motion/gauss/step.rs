@@ -2,7 +2,7 @@
 
 use super::super::field::{Field, Point, eight};
 use super::table::{LEGENDRE, NODES, ONCE, TWICE};
-use crate::numerics::lanes::Lane;
+use crate::numerics::lanes::{Lane, Mask};
 
 /// The most iterations of a step.
 const MOST: usize = 14;
@@ -20,17 +20,20 @@ pub(super) struct Nodes<L, const D: usize> {
     pub contraction: Option<f64>,
 }
 
-/// Length of a vector whose squares are summed lane by lane; the longest of the lanes.
+/// The greatest of the numbers of a lane; none where one of them is not finite.
+///
+/// By halves: one after another they would keep everything else waiting.
 #[inline(always)]
-fn longest<L: Lane>(squares: L) -> f64 {
-    let mut most = 0.0_f64;
-    for value in eight(squares) {
-        // Not `max`, which would lose a value that is no number.
-        if !(value <= most) {
-            most = value;
-        }
+fn greatest<L: Lane>(lane: L) -> Option<f64> {
+    if !lane.is_finite().all() {
+        return None;
     }
-    most.sqrt()
+    let all = eight(lane);
+    let mut four = [0.0; 4];
+    for i in 0..4 {
+        four[i] = Lane::max(all[i], all[i + 4]);
+    }
+    Some(Lane::max(Lane::max(four[0], four[2]), Lane::max(four[1], four[3])))
 }
 
 /// Coefficients of shifted Legendre polynomials from values at the nodes.
@@ -96,7 +99,7 @@ pub(super) fn solve<L: Lane, F: Field<D>, const D: usize>(
     span: f64,
     guess: Option<[L; D]>,
     enough: f64,
-    mut contraction: f64,
+    contraction: f64,
     evaluations: &mut usize,
 ) -> Option<Nodes<L, D>> {
     let whole = L::splat(span);
@@ -120,7 +123,10 @@ pub(super) fn solve<L: Lane, F: Field<D>, const D: usize>(
     for d in 0..F::LEADING {
         speed += start.velocity[d] * start.velocity[d];
     }
-    let speed = speed.sqrt();
+    // Everything is compared by its square.
+    let long = span * span;
+    let enough = enough * enough;
+    let mut contraction = contraction * contraction;
     let (mut position, mut velocity) = (straight, initial);
     let mut before = f64::INFINITY;
     let mut measured = None;
@@ -148,29 +154,27 @@ pub(super) fn solve<L: Lane, F: Field<D>, const D: usize>(
             change = difference.mul_add(difference, change);
             size = new[d].mul_add(new[d], size);
         }
-        let (mut change, scale) = (span * longest(change), speed.max(span * longest(size)));
+        let (mut change, scale) = (long * greatest(change)?, Lane::max(speed, long * greatest(size)?));
         // Riders are measured each by its own size, and put on the scale of the leading vector.
         for d in F::LEADING..D {
             let difference = new[d] - acceleration[d];
-            let own = start.velocity[d].abs().max(span * longest(new[d] * new[d]));
+            let own = Lane::max(start.velocity[d] * start.velocity[d], long * greatest(new[d] * new[d])?);
             if own > 0.0 {
-                change = change.max(span * longest(difference * difference) / own * scale);
+                change = Lane::max(change, long * greatest(difference * difference)? / own * scale);
             }
         }
         acceleration = new;
-        if !change.is_finite() {
-            return None;
-        }
         // Changes of a few roundings tell nothing of the contraction.
-        if iteration > 0 && before > CLEAR * scale {
-            contraction = (change / before).min(1.0);
+        let clear = iteration > 0 && before > CLEAR * CLEAR * scale;
+        if clear {
+            contraction = Lane::min(change / before, 1.0);
             measured = Some(contraction);
         }
         if change * contraction <= enough * scale {
-            return Some(Nodes { time, position, velocity, acceleration, contraction: measured });
+            return Some(Nodes { time, position, velocity, acceleration, contraction: measured.map(f64::sqrt) });
         }
         // Growth, or a crawl: a shorter step is cheaper.
-        if iteration > 1 && before > CLEAR * scale && change > 0.7 * before {
+        if iteration > 1 && clear && change > 0.49 * before {
             return None;
         }
         before = change;

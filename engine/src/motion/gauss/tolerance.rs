@@ -9,6 +9,8 @@
 pub(super) struct Tolerance {
     /// The error that a step may add, relative.
     step: f64,
+    /// What the last two coefficients may be of the whole.
+    last: f64,
 }
 
 /// From coefficients of degree 7 to the error of degree 16.
@@ -38,19 +40,29 @@ pub(super) enum Judgement {
 
 impl Tolerance {
     pub(super) fn new(step: f64) -> Self {
-        Self { step: step.max(FINEST) }
+        let step = step.max(FINEST);
+        Self { step, last: step.powf(DEGREES) }
     }
 
     /// Change of the velocity by another iteration, relative, below which iterating ends.
+    ///
+    /// What the iteration leaves undone has the same sense step after step, where the error of collocation changes it: a hundredth keeps it the lesser.
     pub(super) fn iteration(self) -> f64 {
-        self.step.max(1e-15)
+        (0.01 * self.step).max(1e-15)
+    }
+
+    /// First step, for an acceleration that changes by its own size in the time `scale`, s.
+    ///
+    /// The singularities of such a force lie about `scale` away in complex time, so that the coefficients fall as (step / 4 scale)^k.
+    pub(super) fn first(self, scale: f64) -> f64 {
+        4.0 * scale * self.step.powf(1.0 / 16.0)
     }
 
     /// By what the last two coefficients of a part of the acceleration exceed what they may be.
     ///
     /// - `last`: the sum of the last two coefficients over the part's own size; `share`: size of the part over that of the whole.
     pub(super) fn excess(self, last: f64, share: f64) -> f64 {
-        last / (self.step / share.max(self.step)).powf(DEGREES)
+        last / if share == 1.0 { self.last } else { (self.step / share.max(self.step)).powf(DEGREES) }
     }
 
     /// Whether a step stands, and how long the next one is.

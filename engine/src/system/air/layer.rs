@@ -5,11 +5,11 @@ use std::f64::consts::PI;
 use crate::numerics::lanes::Lane;
 
 /// Points of a fit, and terms of its polynomial.
-pub(super) const POINTS: usize = 14;
+pub(in crate::system) const POINTS: usize = 14;
 
 /// A polynomial of height between two heights, m.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Polynomial {
+pub(in crate::system) struct Polynomial {
     pub(super) start: f64,
     pub(super) end: f64,
     /// Of x = (height − middle)/half, the lowest power first.
@@ -21,7 +21,7 @@ impl Polynomial {
     ///
     /// # Source
     /// Interpolation at the zeros of a Chebyshev polynomial, [Abramowitz1964], section 22 and 25.
-    pub(super) fn through((start, end): (f64, f64), values: &[f64; POINTS]) -> (Self, f64) {
+    pub(in crate::system) fn through((start, end): (f64, f64), values: &[f64; POINTS]) -> (Self, f64) {
         let mut terms = [0.0; POINTS];
         for (order, term) in terms.iter_mut().enumerate() {
             let sum: f64 = values.iter().enumerate().map(|(k, value)| value * angle(order * (2 * k + 1)).cos()).sum();
@@ -52,7 +52,7 @@ impl Polynomial {
     }
 
     #[inline(always)]
-    pub(super) fn at<L: Lane>(&self, height: L) -> L {
+    pub(in crate::system) fn at<L: Lane>(&self, height: L) -> L {
         let x = (height - 0.5 * (self.start + self.end)) * (2.0 / (self.end - self.start));
         x.polynomial(self.coefficients)
     }
@@ -75,7 +75,7 @@ fn angle(count: usize) -> f64 {
 }
 
 /// The heights that a polynomial between two heights is fitted at: none of them an end.
-pub(super) fn nodes((start, end): (f64, f64)) -> [f64; POINTS] {
+pub(in crate::system) fn nodes((start, end): (f64, f64)) -> [f64; POINTS] {
     std::array::from_fn(|k| 0.5 * (start + end) + 0.5 * (end - start) * angle(2 * k + 1).cos())
 }
 

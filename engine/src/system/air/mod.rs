@@ -10,6 +10,7 @@ mod table;
 mod upper_rows;
 
 pub use layer::Layer;
+pub(super) use layer::{POINTS, Polynomial, nodes};
 
 use exponential::{Exponential, Scale};
 use hydrostatic::Hydrostatic;

@@ -16,7 +16,10 @@ use super::{Vehicle, VehicleError};
 use crate::system::{Fields, Located, Problem, SystemError};
 
 /// Vehicles that are built in: name and text.
-const EMBEDDED: [(&str, &str); 1] = [("lantern", include_str!("../../../data/vehicles/lantern.toml"))];
+const EMBEDDED: [(&str, &str); 2] = [
+    ("lantern", include_str!("../../../data/vehicles/lantern.toml")),
+    ("petrel", include_str!("../../../data/vehicles/petrel.toml")),
+];
 
 /// Masses from a grain's to a mountain's, kg; outside of it sums overflow or mean nothing.
 const MASS_RANGE: (f64, f64) = (1e-9, 1e15);
@@ -26,7 +29,7 @@ const POSITIVE: (f64, f64) = (f64::MIN_POSITIVE, 1e20);
 const TOP_KEYS: [&str; 7] = ["name", "about", "include", "drag_area", "engine", "stage", "craft"];
 
 impl Vehicle {
-    /// A vehicle that is built in: `lantern`.
+    /// A vehicle that is built in: `lantern` or `petrel`.
     ///
     /// # Errors
     /// No vehicle of that name.

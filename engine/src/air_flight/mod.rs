@@ -1,0 +1,3 @@
+//! Flight through air: ascent to orbit.
+
+pub mod ascent;
