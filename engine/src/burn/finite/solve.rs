@@ -126,7 +126,7 @@ pub fn solve(
     let problem = Problem::new(around, impulse, supply, law, watch)?;
     let burn = match law {
         Law::Fixed if problem.excess.is_some() => problem.cheapest_start()?,
-        _ => problem.solved(&problem.guess(), &problem.free())?,
+        _ => problem.solved(&problem.leaving_guess()?, &problem.free())?,
     };
     if burn.misfit > WORST * impulse.size() {
         return Err(FiniteError::NotMet { duration_s: burn.duration, swept_rad: burn.swept, left_m_s: burn.misfit });
@@ -198,6 +198,20 @@ impl<'a> Problem<'a> {
             Law::Fixed => vec![start, 1.0, 0.0, 0.0],
             Law::Along => vec![start, 1.0],
         }
+    }
+
+    /// As [`Problem::guess`], with a change of speed that leaves where the impulse does: a weak engine needs much more than the impulse for that.
+    fn leaving_guess(&self) -> Result<Vec<f64>, FiniteError> {
+        let mut x = self.guess();
+        while self.excess.is_some() && x[1] < 2.5 {
+            let flown = self.fly(&x)?;
+            if hyperbola::outgoing(self.gm, &state_of(&flown.end)).is_some() {
+                break;
+            }
+            x[1] *= 1.1;
+            x[0] *= 1.1;
+        }
+        Ok(x)
     }
 
     /// All unknowns are free.
@@ -326,7 +340,7 @@ impl<'a> Problem<'a> {
     /// Direction fixed, excess velocity met: the start for which that takes the least.
     fn cheapest_start(&self) -> Result<FiniteBurn, FiniteError> {
         let held = [false, true, true, true];
-        let mut guess = self.guess();
+        let mut guess = self.leaving_guess()?;
         let mut flights = 0;
         let mut failure = None;
         let centre = guess[0];

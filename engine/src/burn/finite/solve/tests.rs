@@ -82,9 +82,12 @@ fn losses_fall_with_the_square_of_the_time() {
 #[test]
 fn along_the_velocity_keeps_energy_and_asymptote() {
     let impulse = departure(1e7);
-    let burn = solved(&impulse, 0.3, Law::Along);
-    assert!((energy(GM, &burn.end_state()) / 5e6 - 1.0).abs() < 1e-8);
-    assert!(burn.misfit < 1e-4, "{}", burn.misfit);
+    // The weakest of them takes half as much again as the impulse.
+    for ratio in [0.3, 0.1, 0.05] {
+        let burn = solved(&impulse, ratio, Law::Along);
+        assert!((energy(GM, &burn.end_state()) / 5e6 - 1.0).abs() < 1e-8);
+        assert!(burn.misfit < 1e-4, "{}", burn.misfit);
+    }
 }
 
 #[test]
