@@ -112,14 +112,12 @@ pub enum VoyageError {
         now: Epoch,
     },
     /// A share of the thrust that the engines cannot be set to.
-    #[error("the engines of `{stage}` burn at {least} to 1 of their thrust, not at {asked}")]
+    #[error("the engines of `{stage}` cannot burn at {asked} of their thrust")]
     Throttle {
         /// Name of the stage.
         stage: String,
-        /// Asked for.
+        /// The share asked for.
         asked: f64,
-        /// The least share.
-        least: f64,
     },
     /// A craft on a straight line through the centre has no horizon to circularise to.
     #[error("the craft moves straight along its radius: there is no plane to circularise in")]

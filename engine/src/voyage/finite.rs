@@ -47,7 +47,7 @@ pub fn supply(vehicle: &Vehicle, throttle: f64) -> Result<Supply, VoyageError> {
         // A range that is not told is no range: what a script asks for is taken.
         let fine = throttle > 0.0 && throttle <= 1.0 && (least == greatest || throttle >= least * (1.0 - 1e-12));
         if !fine {
-            return Err(VoyageError::Throttle { stage: burning.stage, asked: throttle, least: least.min(1.0) });
+            return Err(VoyageError::Throttle { stage: burning.stage, asked: throttle });
         }
         phases.push(Phase {
             thrust: burning.thrust * throttle,

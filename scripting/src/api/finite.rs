@@ -253,9 +253,14 @@ pub(super) fn no_thrust(error: &VoyageError) -> Fault {
         VoyageError::Finite(Refused::NotAlong { .. }) => fault.help("write attitude: \"turning\" or \"inertial\""),
         VoyageError::Finite(Refused::StillTooMuch { .. }) => fault.help("allow more loss, or take a stronger engine"),
         VoyageError::Finite(Refused::EntersTheGround { .. }) => fault.help("burn higher, or split the burn"),
+        VoyageError::Vehicle(visviva_engine::vehicle::VehicleError::NoThrust { .. }) => {
+            fault.help("give the vehicle its thrust, as in vehicle(#{ ..., thrust: 20.kN })")
+        }
         VoyageError::IgnitionPast { .. } => fault
             .help("a burn under thrust begins about half its length before its impulse, passes whole orbits before: plan it later"),
-        VoyageError::Throttle { .. } => fault.help("the vehicle's file tells the range of its engines"),
+        VoyageError::Throttle { .. } => {
+            fault.help("write a share above 0, up to 1, within the range that the vehicle's file gives its engines")
+        },
         _ => fault,
     }
 }
