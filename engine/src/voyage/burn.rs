@@ -80,7 +80,7 @@ impl Voyage {
     }
 
     /// Change the velocity, spend the propellant, enter the leg.
-    fn push_burn(&mut self, label: &str, dv: Vec3, dv_estimate: Option<f64>) -> Result<(), VoyageError> {
+    pub(super) fn push_burn(&mut self, label: &str, dv: Vec3, dv_estimate: Option<f64>) -> Result<(), VoyageError> {
         let size = dv.norm();
         let spending = self.vehicle().spending(size)?;
         let before = self.now.clone();

@@ -170,6 +170,65 @@ pub enum VoyageError {
         /// The ceiling.
         most: usize,
     },
+    /// The voyage was joined to another one: it has ended.
+    #[error("the voyage was joined to `{to}` at {when}")]
+    Joined {
+        /// The other voyage.
+        to: String,
+        /// When.
+        when: Epoch,
+    },
+    /// Two craft about two bodies.
+    #[error("one is about {a}, the other about {b}")]
+    NotTogether {
+        /// Body of the first.
+        a: String,
+        /// Body of the second.
+        b: String,
+    },
+    /// Craft too far apart, or too fast, to join.
+    #[error(
+        "`{other}` is {:.3} km away at {speed_m_s:.3} m/s; joining is for at most {:.3} km and {most_m_s:.3} m/s",
+        .distance_m / 1e3, .most_m / 1e3
+    )]
+    TooFar {
+        /// The other voyage.
+        other: String,
+        /// m.
+        distance_m: f64,
+        /// m/s.
+        speed_m_s: f64,
+        /// m.
+        most_m: f64,
+        /// m/s.
+        most_m_s: f64,
+    },
+    /// A time of so many revolutions that a search would not end.
+    #[error("so long a time is not searched here: {most_days:.1} days at most")]
+    TooLong {
+        /// Days.
+        most_days: f64,
+    },
+    /// A verb for another sort of thing.
+    #[error("`{name}` is {sort}: it is not {manner}")]
+    OtherSort {
+        /// What was named.
+        name: String,
+        /// What that is, with its article.
+        sort: &'static str,
+        /// How it was to come off, such as `jettisoned`.
+        manner: &'static str,
+        /// The verb that fits.
+        verb: &'static str,
+    },
+    /// A separation speed that is no number, or beyond what springs and charges give.
+    #[error("parts come off with {most_m_s:.0} m/s at most, got {speed_m_s} m/s")]
+    SeparationSpeed {
+        /// As given, m/s.
+        speed_m_s: f64,
+        /// m/s.
+        most_m_s: f64,
+    },
     /// The run was told to stop.
     #[error("interrupted")]
     Interrupted,

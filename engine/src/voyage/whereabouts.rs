@@ -57,7 +57,7 @@ impl Voyage {
     pub fn place(&self) -> &'static str {
         match self.outcome() {
             Outcome::Lost(_) => "on the ground",
-            Outcome::UnderWay | Outcome::Home { .. } => self.whereabouts.name(),
+            Outcome::UnderWay | Outcome::Home { .. } | Outcome::Joined { .. } => self.whereabouts.name(),
         }
     }
 

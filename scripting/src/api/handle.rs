@@ -99,6 +99,25 @@ impl Handle {
         Ok(())
     }
 
+    /// As [`Handle::act`], with a verb that changes another voyage too.
+    pub(super) fn act_on_both<T>(
+        &self,
+        given: &Given,
+        other: &Handle,
+        verb: impl FnOnce(&mut Voyage, &mut Voyage, &Watch<'_>) -> Result<T, Fault>,
+    ) -> Result<Option<T>, Fault> {
+        if Arc::ptr_eq(&self.shared, &other.shared) {
+            return Err(same_voyage(&Rehearsed::name(self)));
+        }
+        other.check_free(given)?;
+        let mut theirs = other.voyage();
+        let done = self.act(given, |voyage, watch| verb(voyage, &mut theirs, watch))?;
+        if done.is_some() {
+            *other.lock() = theirs;
+        }
+        Ok(done)
+    }
+
     /// Lets a verb act on a copy and keeps the copy when it has completed. `None`: the voyage is lost, the script knows it, and
     /// nothing happens.
     pub(super) fn act<T>(
@@ -125,6 +144,11 @@ impl Handle {
     }
 }
 
+/// The refusal of a verb on another voyage that is out of reach here.
+fn same_voyage(name: &str) -> Fault {
+    Fault::new(format!("`{name}` cannot join itself")).at(0)
+}
+
 /// What a voyage refuses, with what to do.
 pub(super) fn refused(error: &VoyageError) -> Fault {
     let fault = Fault::new(error.to_string());
@@ -143,6 +167,10 @@ pub(super) fn refused(error: &VoyageError) -> Fault {
         VoyageError::NotAsPlanned { .. } => {
             fault.help("plan the burn on `v.orbit`, or start the voyage on the orbit it was planned for")
         }
+        VoyageError::Joined { to, .. } => {
+            fault.help(format!("fly `{to}`, which carries it; `release` lets it go again"))
+        }
+        VoyageError::NotTogether { .. } => fault.help("both must be about the same body: coast or capture there first"),
         VoyageError::OtherBody { .. } => fault.help("coast to the body first, or plan the burn on `v.orbit`"),
         VoyageError::Shoot(ShootError::AboveTheBurn { .. }) => fault
             .help("coast farther out first: v.coast_to(\"apoapsis\"), or correct #{ at } an epoch when it is there"),
@@ -180,7 +208,7 @@ impl Noun for Handle {
             visviva_engine::quantity::Quantity::speed(voyage.dv_left()).show(),
         );
         if let Some(why) = voyage.why() {
-            let _ = write!(text, "\n  lost: {why}");
+            let _ = write!(text, "\n  {}: {why}", voyage.outcome().name());
         }
         text
     }

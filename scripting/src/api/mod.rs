@@ -64,9 +64,15 @@ pub mod budget_tables;
 mod burn;
 mod capture;
 mod cell;
+pub mod chase;
+mod clearance;
 pub mod corrections;
 mod cut_off;
+mod docking;
 pub mod elements;
+pub mod elements;
+mod equipment;
+pub mod failures;
 pub mod finite;
 pub mod flyby;
 mod grid;
@@ -87,6 +93,7 @@ mod purses;
 mod refusal;
 pub mod return_windows;
 mod save;
+mod separations;
 mod site;
 mod sizing;
 pub mod system;
@@ -130,10 +137,14 @@ pub const TABLES: &[&[Definition]] = &[
     cut_off::TABLE,
     vehicle::TABLE,
     ladder::TABLE,
+    failures::TABLE,
     purses::TABLE,
     sizing::TABLE,
     voyage::TABLE,
     voyage_verbs::TABLE,
+    separations::TABLE,
+    clearance::TABLE,
+    docking::TABLE,
     aims::TABLE,
     ledger::TABLE,
     audit_noun::TABLE,
@@ -148,6 +159,7 @@ pub const TABLES: &[&[Definition]] = &[
     assist::TABLE,
     assist_readings::TABLE,
     meet::TABLE,
+    chase::TABLE,
     return_windows::TABLE,
     windows::TABLE,
     capture::TABLE,
@@ -184,9 +196,13 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<finite::Planned>(),
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
     NounEntry::of::<ladder::Ladder>(),
+    NounEntry::of::<failures::Failures>(),
     NounEntry::of::<visviva_engine::vehicle::Purses>(),
     NounEntry::of::<visviva_engine::vehicle::sizing::Split>(),
     NounEntry::of::<handle::Handle>(),
+    NounEntry::of::<visviva_engine::voyage::Separated>(),
+    NounEntry::of::<visviva_engine::voyage::Clearance>(),
+    NounEntry::of::<visviva_engine::voyage::Ending>(),
     NounEntry::of::<visviva_engine::arc::shoot::Aim>(),
     NounEntry::of::<aims::Occasion>(),
     NounEntry::of::<visviva_engine::voyage::Ledger>(),
@@ -197,6 +213,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<approach::Approach>(),
     NounEntry::of::<assist::Assist>(),
     NounEntry::of::<meet::Rendezvous>(),
+    NounEntry::of::<chase::Chase>(),
     NounEntry::of::<return_windows::ReturnWindow>(),
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),
