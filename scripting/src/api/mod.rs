@@ -70,7 +70,6 @@ pub mod corrections;
 mod cut_off;
 mod docking;
 pub mod elements;
-pub mod elements;
 mod equipment;
 pub mod failures;
 pub mod finite;
