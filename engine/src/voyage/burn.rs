@@ -53,24 +53,31 @@ impl Voyage {
                 *self = work;
                 return Ok(());
             }
-            if *work.body() != plan.body {
-                return Err(VoyageError::OtherBody {
-                    burn: label.to_owned(),
-                    planned: plan.body.name().to_owned(),
-                    actual: work.body().name().to_owned(),
-                    epoch: plan.epoch,
-                });
-            }
-            let off_m = (work.now.state().position - plan.before.position).norm();
-            let off_m_s = (work.now.state().velocity - plan.before.velocity).norm();
-            if !(off_m <= PLACE_OFF && off_m_s <= SPEED_OFF) {
-                return Err(VoyageError::NotAsPlanned { burn: label.to_owned(), epoch: plan.epoch, off_m, off_m_s });
-            }
+            work.check_planned(burn, label)?;
         }
         let dv = burn.dv_at(work.now.state())?;
         work.push_burn(label, dv, estimate)?;
         *self = work;
         Ok(())
+    }
+
+    /// Nothing, if the voyage is where and as fast as a burn was planned, to 1 km and 1 m/s.
+    pub(super) fn check_planned(&self, burn: &Burn, label: &str) -> Result<(), VoyageError> {
+        let Some(plan) = &burn.plan else { return Ok(()) };
+        if *self.body() != plan.body {
+            return Err(VoyageError::OtherBody {
+                burn: label.to_owned(),
+                planned: plan.body.name().to_owned(),
+                actual: self.body().name().to_owned(),
+                epoch: plan.epoch,
+            });
+        }
+        let off_m = (self.now.state().position - plan.before.position).norm();
+        let off_m_s = (self.now.state().velocity - plan.before.velocity).norm();
+        if off_m <= PLACE_OFF && off_m_s <= SPEED_OFF {
+            return Ok(());
+        }
+        Err(VoyageError::NotAsPlanned { burn: label.to_owned(), epoch: plan.epoch, off_m, off_m_s })
     }
 
     /// Change the velocity, spend the propellant, enter the leg.

@@ -67,10 +67,12 @@ mod cell;
 pub mod chase;
 mod clearance;
 pub mod corrections;
+mod cut_off;
 mod docking;
 pub mod elements;
 mod equipment;
 pub mod failures;
+pub mod finite;
 pub mod flyby;
 mod grid;
 mod grid_picture;
@@ -130,6 +132,8 @@ pub const TABLES: &[&[Definition]] = &[
     elements::TABLE,
     orbit_motion::TABLE,
     burn::TABLE,
+    finite::TABLE,
+    cut_off::TABLE,
     vehicle::TABLE,
     ladder::TABLE,
     failures::TABLE,
@@ -188,6 +192,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::orbit::Orbit>(),
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),
+    NounEntry::of::<finite::Planned>(),
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
     NounEntry::of::<ladder::Ladder>(),
     NounEntry::of::<failures::Failures>(),
