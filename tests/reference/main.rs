@@ -12,6 +12,7 @@ mod budgets;
 mod constant_thrust;
 mod dives;
 mod elements;
+mod finite_burns;
 mod flotation;
 mod flown_flybys;
 mod global_optimisation;
@@ -51,6 +52,7 @@ fn tables() -> Vec<Table> {
         maneuvers::practice_table(),
         rockets::table(),
         rockets::staging_table(),
+        finite_burns::table(),
         optimal_flight::table(),
         constant_thrust::table(),
         missions::table(),

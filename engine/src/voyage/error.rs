@@ -2,6 +2,7 @@
 
 use crate::arc::shoot::ShootError;
 use crate::burn::BurnError;
+use crate::burn::finite::FiniteError;
 use crate::conic::ConicError;
 use crate::ephemeris::EphemerisError;
 use crate::motion::MotionError;
@@ -99,6 +100,24 @@ pub enum VoyageError {
         actual: String,
         /// Epoch of the burn.
         epoch: Epoch,
+    },
+    /// A burn with thrust that would have to begin before now.
+    #[error("`{burn}` would have to be lit {early_s:.1} s before now, {now}")]
+    IgnitionPast {
+        /// Name of the burn.
+        burn: String,
+        /// s.
+        early_s: f64,
+        /// The voyage's epoch.
+        now: Epoch,
+    },
+    /// A share of the thrust that the engines cannot be set to.
+    #[error("the engines of `{stage}` cannot burn at {asked} of their thrust")]
+    Throttle {
+        /// Name of the stage.
+        stage: String,
+        /// The share asked for.
+        asked: f64,
     },
     /// A craft on a straight line through the centre has no horizon to circularise to.
     #[error("the craft moves straight along its radius: there is no plane to circularise in")]
@@ -235,6 +254,9 @@ pub enum VoyageError {
     /// The burn cannot.
     #[error(transparent)]
     Burn(#[from] BurnError),
+    /// The burn cannot be flown with thrust.
+    #[error(transparent)]
+    Finite(#[from] FiniteError),
     /// The aim was not met.
     #[error(transparent)]
     Shoot(#[from] ShootError),

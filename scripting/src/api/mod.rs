@@ -68,10 +68,12 @@ mod cell;
 pub mod chase;
 mod clearance;
 pub mod corrections;
+mod cut_off;
 mod docking;
 pub mod elements;
 mod equipment;
 pub mod failures;
+pub mod finite;
 pub mod flyby;
 mod grid;
 mod grid_picture;
@@ -131,6 +133,8 @@ pub const TABLES: &[&[Definition]] = &[
     elements::TABLE,
     orbit_motion::TABLE,
     burn::TABLE,
+    finite::TABLE,
+    cut_off::TABLE,
     vehicle::TABLE,
     ladder::TABLE,
     failures::TABLE,
@@ -189,6 +193,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::orbit::Orbit>(),
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),
+    NounEntry::of::<finite::Planned>(),
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
     NounEntry::of::<ladder::Ladder>(),
     NounEntry::of::<failures::Failures>(),
