@@ -260,5 +260,25 @@ fn main() {
         };
         run(&problem, &events, &both, Method::Gauss, &mut rows);
     }
+    short_stretches(&all["definitions"]["j2"]);
     measure::report(&rows);
+}
+
+/// What one call costs, as a guidance law makes them by the hundred: shares of a turn about an oblate body.
+fn short_stretches(d: &Value) {
+    let field = Oblate::new(number(&d["mu"]), number(&d["j2"]), number(&d["re"]));
+    let start = Point { time: 0.0, position: numbers(&d["r0"]), velocity: numbers(&d["v0"]) };
+    let turn = number(&d["t_end"]) / 100.0;
+    for share in [20.0, 1000.0] {
+        let mut evaluations = 0;
+        let mut many = || {
+            for _ in 0..1000 {
+                let until = std::hint::black_box(turn / share);
+                let flown = gauss::integrate(&field, start, until, 1e-10, &NoEvents, &Watch::none());
+                evaluations = flown.expect("a trajectory").0.work().evaluations;
+            }
+        };
+        let times = measure::interleaved(1, 15, &mut [(1000, &mut many)]);
+        println!("1/{share} of a turn at 1e-10: {:.0} ns a call, {evaluations} evaluations", times[0] * 1e9);
+    }
 }

@@ -37,6 +37,7 @@ mod plan_error;
 pub mod porkchop;
 mod price;
 mod refine;
+pub mod rendezvous;
 pub mod return_windows;
 pub mod route;
 mod search;

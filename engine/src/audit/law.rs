@@ -25,6 +25,12 @@ pub enum Law {
     PatchPlace,
     /// Mass before over mass after is exp(Δv / exhaust speed).
     RocketEquation,
+    /// What leaves and what stays weigh what the whole did.
+    Mass,
+    /// Springs share their momentum between what leaves and what stays.
+    Momentum,
+    /// Two craft that join were near enough.
+    JoinedPlace,
     /// The velocity jumps by the burn, the place by nothing.
     VelocityChange,
     /// Energy with the potential of the flattened body changes by the work of thrust and air.
@@ -59,6 +65,9 @@ impl Law {
             Law::PatchTime => "time across the patch",
             Law::PatchPlace => "place across the patch",
             Law::RocketEquation => "rocket equation",
+            Law::Mass => "mass",
+            Law::Momentum => "momentum",
+            Law::JoinedPlace => "place across the joining",
             Law::VelocityChange => "velocity change",
             Law::WorkEnergy => "work and energy",
             Law::Torque => "torque and angular momentum",
@@ -80,8 +89,9 @@ impl Law {
             Law::FlybySpeed | Law::PatchSpeed | Law::RocketEquation | Law::SpeedBalance | Law::VelocityChange => {
                 Dimension::SPEED
             }
-            Law::MassFlow | Law::VehicleMass => Dimension::MASS,
-            Law::PatchAim | Law::PatchPlace | Law::Switches | Law::Place => Dimension::LENGTH,
+            Law::Mass | Law::MassFlow | Law::VehicleMass => Dimension::MASS,
+            Law::Momentum => Dimension::MOMENTUM,
+            Law::PatchAim | Law::PatchPlace | Law::Switches | Law::Place | Law::JoinedPlace => Dimension::LENGTH,
             Law::KeplerTime | Law::PatchTime | Law::Time => Dimension::TIME,
         }
     }

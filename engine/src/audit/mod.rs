@@ -14,6 +14,7 @@ mod flight;
 mod joint;
 mod law;
 mod rounding;
+mod separation;
 
 pub use asymptote::{Asymptote, Side};
 pub use burn::{rocket_equation, velocity_change};
@@ -25,3 +26,4 @@ pub use flight::{Flight, flight, vehicle_mass};
 pub use joint::{place_between, time_between};
 pub use law::Law;
 pub use rounding::propagation_error;
+pub use separation::{Moved, joined_place, mass, momentum};

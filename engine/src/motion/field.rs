@@ -19,6 +19,7 @@ pub struct Point<const D: usize> {
 impl<const D: usize> Point<D> {
     /// A little later, as if the acceleration were constant.
     #[inline(always)]
+    #[allow(clippy::needless_range_loop, reason = "a loop over three arrays, and no closure: it runs inside kernels")]
     pub(super) fn moved(&self, time: f64, acceleration: &[f64; D]) -> Self {
         let mut later = *self;
         later.time += time;

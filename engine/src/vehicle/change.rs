@@ -65,14 +65,8 @@ impl Vehicle {
             if index + 1 == vehicle.stages.len() {
                 return Err(VehicleError::LastStage { vehicle: self.name.clone(), name: name.to_owned() });
             }
-            // What stands beside the stage goes with it, and so does all below it that belongs to nothing that stays.
-            for place in (0..=index).rev() {
-                let stays = vehicle.stages[place].beside.as_deref().is_some_and(|beside| {
-                    vehicle.stages.iter().skip(place + 1).any(|stage| stage.name == beside) && place != index
-                });
-                if !stays {
-                    phase::remove(&mut vehicle.stages, place);
-                }
+            for place in self.leaving_with(index) {
+                phase::remove(&mut vehicle.stages, place);
             }
             return Ok(vehicle);
         }

@@ -3,6 +3,8 @@
 //! Figures are kept as the file gives them, SI. Their mass is part of the stage's dry mass, but for what is thrown off before the stage
 //! is: a fairing and a heat shield have a mass of their own.
 
+use super::{Stage, Vehicle, VehicleError};
+
 /// A fairing in segments.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fairing {
@@ -160,8 +162,33 @@ impl Equipment {
         self.fairings.len() + self.heat_shields.len() < before
     }
 
+    /// Takes a part off as a vehicle of its own, its mass the dry mass of its one stage.
+    pub(super) fn take_off(&mut self, name: &str) -> Result<Option<Vehicle>, VehicleError> {
+        if let Some(place) = self.fairings.iter().position(|fairing| fairing.name == name) {
+            let fairing = self.fairings.remove(place);
+            return adrift(name, fairing.mass, fairing.segments, Equipment::default()).map(Some);
+        }
+        if let Some(place) = self.heat_shields.iter().position(|shield| shield.name == name) {
+            let shield = self.heat_shields.remove(place);
+            let mass = shield.mass;
+            // Its mass is that of the stage now; its figures stay with it.
+            let shield = HeatShield { mass: 0.0, ..shield };
+            return adrift(name, mass, 1, Equipment { heat_shields: vec![shield], ..Equipment::default() }).map(Some);
+        }
+        Ok(None)
+    }
+
     /// Takes off what leaves with a stage.
     pub(super) fn stage_left(&mut self, stage: &str) {
         self.fairings.retain(|fairing| fairing.leaves.as_deref() != Some(stage));
     }
+}
+
+/// A part that has come off, as a vehicle.
+fn adrift(name: &str, mass: f64, number: u32, equipment: Equipment) -> Result<Vehicle, VehicleError> {
+    if !(mass > 0.0) {
+        return Err(VehicleError::StaysOn { part: name.to_owned() });
+    }
+    let stage = Stage { number: number.max(1), equipment, ..Stage::inert(name, mass)? };
+    Vehicle::of_stages(name, vec![stage])
 }

@@ -159,6 +159,34 @@ pub enum VehicleError {
         /// Name of the stage.
         name: String,
     },
+    /// An engine that was lit as often as it can be.
+    #[error(
+        "engine `{engine}` of stage `{stage}` was lit {ignitions} times: it can be lit {ignitions} times and no more"
+    )]
+    NoIgnition {
+        /// Name of the stage.
+        stage: String,
+        /// Name of the engine.
+        engine: String,
+        /// How often it can be lit.
+        ignitions: u32,
+    },
+    /// So many engines cannot fail.
+    #[error("stage `{stage}` has {there} such engines: {out} out leaves none to burn, or takes none out")]
+    EnginesOut {
+        /// Name of the stage.
+        stage: String,
+        /// How many there are.
+        there: u32,
+        /// How many were to fail.
+        out: u32,
+    },
+    /// A part without a mass of its own cannot be thrown off.
+    #[error("`{part}` has no mass of its own: it is part of the dry mass and stays on")]
+    StaysOn {
+        /// Name of the part.
+        part: String,
+    },
     /// A vehicle too heavy for its thrust on the pad.
     #[error(
         "`{vehicle}` does not rise from {body}: stage `{stage}` gives {thrust_n:.0} N against a weight of {weight_n:.0} N, a ratio of {ratio:.3}"
@@ -217,6 +245,9 @@ pub enum VehicleError {
         /// m/s.
         limit_m_s: f64,
     },
+    /// The run was told to stop.
+    #[error("interrupted")]
+    Interrupted,
     /// A vehicle that is not built in.
     #[error("there is no vehicle `{name}`")]
     UnknownVehicle {

@@ -94,7 +94,8 @@ impl Vehicle {
             }
         }
         let stages: Vec<String> = payers(self);
-        let mut now = self.clone();
+        // Legs are entries of a budget: several may be one burn, so ignitions are not counted.
+        let mut now = self.without_limits();
         let mut rows = Vec::with_capacity(legs.len());
         let mut purses: Vec<(f64, f64)> = vec![(0.0, 0.0); stages.len()];
         let mut behind = vec![false; stages.len()];

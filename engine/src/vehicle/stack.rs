@@ -4,6 +4,10 @@ use super::ladder::{self, propellant_for, rungs};
 use super::{Rung, Spending, Stage, Step, VehicleError, phase};
 use crate::system::Body;
 
+/// Change of speed below which the last of a tank counts as rounding, m/s: a billionth of what stages give, and far above the roundings of
+/// a ladder's sum.
+const RESIDUE: f64 = 1e-6;
+
 /// A craft: a stack of stages, first to burn first. At least one stage; the last one is never left behind.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Vehicle {
@@ -175,6 +179,8 @@ impl Vehicle {
         let mut stages = self.stages.clone();
         let mut steps: Vec<Step> = Vec::new();
         let mut wanted = dv;
+        // An engine that burns on from phase to phase is lit once.
+        let mut running: Vec<String> = Vec::new();
         while wanted > 0.0 {
             phase::leave_empty(&mut stages);
             let mass = ladder::mass(&stages);
@@ -188,6 +194,15 @@ impl Vehicle {
             let burned = if enough { needed.min(phase.propellant) } else { phase.propellant };
             let given = if enough { wanted } else { ladder::dv(&phase, mass) };
             if burned > 0.0 {
+                let lit: Vec<String> = phase.burning.iter().map(|&index| stages[index].name.clone()).collect();
+                // A residue of rounding at the end of a tank is not lit for.
+                let residue = !enough && given < RESIDUE;
+                for &index in &phase.burning {
+                    if !residue && !running.contains(&stages[index].name) {
+                        stages[index].light()?;
+                    }
+                }
+                running = lit;
                 steps.push(Step {
                     stage: phase.name(&stages).to_owned(),
                     mass_before: mass,

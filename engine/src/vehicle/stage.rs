@@ -36,6 +36,8 @@ pub struct Stage {
     pub(super) beside: Option<String>,
     /// The stage whose engines it feeds too.
     pub(super) feeds: Option<String>,
+    /// How often its engines were lit.
+    pub(super) lit: u32,
     pub(super) equipment: Equipment,
     pub(super) carries: Vec<Vehicle>,
 }
@@ -99,6 +101,7 @@ impl Stage {
             throttle_beside: None,
             beside: None,
             feeds: None,
+            lit: 0,
             equipment: Equipment::default(),
             carries: Vec::new(),
         })

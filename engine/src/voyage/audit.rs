@@ -9,6 +9,7 @@ use crate::motion::conics::Patch;
 use crate::quantity::Quantity;
 use crate::system::Body;
 use crate::time::Epoch;
+use crate::vector::Vec3;
 
 /// Samples between the ends of a piece. They are no whole part of a revolution apart, so that a slip that comes back after
 /// one is seen.
@@ -19,10 +20,11 @@ impl Voyage {
     pub(super) fn last_end(&self) -> Option<(Epoch, State)> {
         let leg = self.legs_newest_first().next()?;
         match &leg.kind {
-            LegKind::Burn { after, .. } => Some((after.epoch(), *after.state())),
+            LegKind::Burn { after, .. } | LegKind::Separation { after, .. } | LegKind::Stay { after, .. } => {
+                Some((after.epoch(), *after.state()))
+            }
             LegKind::Coast { pieces } => pieces.last().map(|piece| (piece.end, piece.end_state)),
             LegKind::Flown(path) => Some((path.after().epoch(), *path.after().state())),
-            LegKind::Stay { after, .. } => Some((after.epoch(), *after.state())),
         }
     }
 
@@ -64,6 +66,11 @@ impl Voyage {
                     earlier.push(None);
                     break;
                 }
+                LegKind::Separation { dv, .. } if *dv != Vec3::zeros() => {
+                    earlier.push(None);
+                    break;
+                }
+                LegKind::Separation { .. } => {}
                 LegKind::Coast { pieces } => earlier.extend(pieces.iter().rev().map(Some)),
             }
             // Sixteen legs without a burn about one body are as far back as a flyby goes.

@@ -2,6 +2,7 @@
 
 use crate::arc::shoot::ShootError;
 use crate::burn::BurnError;
+use crate::burn::finite::FiniteError;
 use crate::conic::ConicError;
 use crate::ephemeris::EphemerisError;
 use crate::motion::MotionError;
@@ -100,6 +101,24 @@ pub enum VoyageError {
         /// Epoch of the burn.
         epoch: Epoch,
     },
+    /// A burn with thrust that would have to begin before now.
+    #[error("`{burn}` would have to be lit {early_s:.1} s before now, {now}")]
+    IgnitionPast {
+        /// Name of the burn.
+        burn: String,
+        /// s.
+        early_s: f64,
+        /// The voyage's epoch.
+        now: Epoch,
+    },
+    /// A share of the thrust that the engines cannot be set to.
+    #[error("the engines of `{stage}` cannot burn at {asked} of their thrust")]
+    Throttle {
+        /// Name of the stage.
+        stage: String,
+        /// The share asked for.
+        asked: f64,
+    },
     /// A craft on a straight line through the centre has no horizon to circularise to.
     #[error("the craft moves straight along its radius: there is no plane to circularise in")]
     NoPlane,
@@ -112,17 +131,18 @@ pub enum VoyageError {
         b: String,
     },
     /// A verb that does not fit the place where the voyage is.
-    #[error("no `{verb}` {place} of {body}: it needs {needs}")]
+    #[error("no `{verb}` {place}: it needs {needs}")]
     WrongPlace {
         /// The verb.
         verb: &'static str,
-        /// Where the voyage is.
-        place: &'static str,
-        /// The body.
-        body: String,
+        /// Where the voyage is, with the body: `on the ground of Mars`.
+        place: String,
         /// What the verb needs.
         needs: &'static str,
     },
+    /// A voyage that has flown nowhere under thrust or in air.
+    #[error("the voyage has no flight under thrust or in air")]
+    NoFlight,
     /// A flight without a step.
     #[error("`{leg}` did not fly: it has no length")]
     NothingFlown {
@@ -151,6 +171,65 @@ pub enum VoyageError {
         /// The ceiling.
         most: usize,
     },
+    /// The voyage was joined to another one: it has ended.
+    #[error("the voyage was joined to `{to}` at {when}")]
+    Joined {
+        /// The other voyage.
+        to: String,
+        /// When.
+        when: Epoch,
+    },
+    /// Two craft about two bodies.
+    #[error("one is about {a}, the other about {b}")]
+    NotTogether {
+        /// Body of the first.
+        a: String,
+        /// Body of the second.
+        b: String,
+    },
+    /// Craft too far apart, or too fast, to join.
+    #[error(
+        "`{other}` is {:.3} km away at {speed_m_s:.3} m/s; joining is for at most {:.3} km and {most_m_s:.3} m/s",
+        .distance_m / 1e3, .most_m / 1e3
+    )]
+    TooFar {
+        /// The other voyage.
+        other: String,
+        /// m.
+        distance_m: f64,
+        /// m/s.
+        speed_m_s: f64,
+        /// m.
+        most_m: f64,
+        /// m/s.
+        most_m_s: f64,
+    },
+    /// A time of so many revolutions that a search would not end.
+    #[error("so long a time is not searched here: {most_days:.1} days at most")]
+    TooLong {
+        /// Days.
+        most_days: f64,
+    },
+    /// A verb for another sort of thing.
+    #[error("`{name}` is {sort}: it is not {manner}")]
+    OtherSort {
+        /// What was named.
+        name: String,
+        /// What that is, with its article.
+        sort: &'static str,
+        /// How it was to come off, such as `jettisoned`.
+        manner: &'static str,
+        /// The verb that fits.
+        verb: &'static str,
+    },
+    /// A separation speed that is no number, or beyond what springs and charges give.
+    #[error("parts come off with {most_m_s:.0} m/s at most, got {speed_m_s} m/s")]
+    SeparationSpeed {
+        /// As given, m/s.
+        speed_m_s: f64,
+        /// m/s.
+        most_m_s: f64,
+    },
     /// The run was told to stop.
     #[error("interrupted")]
     Interrupted,
@@ -175,6 +254,9 @@ pub enum VoyageError {
     /// The burn cannot.
     #[error(transparent)]
     Burn(#[from] BurnError),
+    /// The burn cannot be flown with thrust.
+    #[error(transparent)]
+    Finite(#[from] FiniteError),
     /// The aim was not met.
     #[error(transparent)]
     Shoot(#[from] ShootError),

@@ -1,6 +1,6 @@
 //! One leg of a voyage: what a verb did.
 
-use super::FlownPath;
+use super::{FlownPath, Separated};
 use crate::audit::Entry;
 use crate::conic::State;
 use crate::motion::Patch;
@@ -35,7 +35,6 @@ impl Piece {
 }
 
 /// What kind of leg it is.
-#[expect(clippy::large_enum_variant, reason = "a leg is held once, behind the shared past, and never moved in bulk")]
 #[derive(Debug, Clone, PartialEq)]
 pub enum LegKind {
     /// A coast, piece by piece.
@@ -51,6 +50,19 @@ pub enum LegKind {
         after: Orbit,
         /// Change of velocity, m/s, inertial.
         dv: Vec3,
+        /// Stages that ran dry in it and were left behind, with the part of the change of velocity that was given by then.
+        left: Vec<Separated>,
+    },
+    /// Something came off or came on, without propellant.
+    Separation {
+        /// The orbit before it: body, epoch, state.
+        before: Orbit,
+        /// The orbit after it.
+        after: Orbit,
+        /// Change of velocity by springs, m/s, inertial.
+        dv: Vec3,
+        /// What came off; `None` on the record of what came off itself, and where something came on.
+        part: Option<Box<Separated>>,
     },
     /// A flight under thrust or in air.
     Flown(Box<FlownPath>),
@@ -93,7 +105,16 @@ impl Leg {
     pub fn pieces(&self) -> &[Piece] {
         match &self.kind {
             LegKind::Coast { pieces } => pieces,
-            LegKind::Burn { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => &[],
+            LegKind::Burn { .. } | LegKind::Separation { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => &[],
+        }
+    }
+
+    /// What came off in it.
+    pub fn separated(&self) -> Vec<&Separated> {
+        match &self.kind {
+            LegKind::Separation { part, .. } => part.as_deref().into_iter().collect(),
+            LegKind::Burn { left, .. } => left.iter().collect(),
+            LegKind::Coast { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => Vec::new(),
         }
     }
 
@@ -102,6 +123,7 @@ impl Leg {
         match &self.kind {
             LegKind::Coast { .. } => "coast",
             LegKind::Burn { .. } => "burn",
+            LegKind::Separation { .. } => "separation",
             LegKind::Flown(_) => "flight",
             LegKind::Stay { .. } => "wait",
         }
@@ -111,7 +133,7 @@ impl Leg {
     pub fn bodies(&self) -> Vec<&Body> {
         match &self.kind {
             LegKind::Coast { pieces } => pieces.iter().map(Piece::body).collect(),
-            LegKind::Burn { before, .. } => vec![before.body()],
+            LegKind::Burn { before, .. } | LegKind::Separation { before, .. } => vec![before.body()],
             LegKind::Flown(path) => vec![path.body()],
             LegKind::Stay { site, .. } => vec![site.body()],
         }
@@ -122,6 +144,7 @@ impl Leg {
         let kind = match &self.kind {
             LegKind::Coast { pieces } => pieces.capacity() * size_of::<Piece>(),
             LegKind::Burn { .. } | LegKind::Stay { .. } => 0,
+            LegKind::Separation { part, .. } => part.as_ref().map_or(0, |_| size_of::<Separated>()),
             LegKind::Flown(path) => path.memory(),
         };
         let entries = self.audit.iter().map(|entry| size_of::<Entry>() + entry.leg.capacity() + entry.note.capacity());

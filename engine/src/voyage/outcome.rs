@@ -15,6 +15,13 @@ pub enum Outcome {
     },
     /// It was lost.
     Lost(Loss),
+    /// It was joined to another voyage, which carries it from then on.
+    Joined {
+        /// When.
+        epoch: Epoch,
+        /// Name of the other voyage.
+        to: String,
+    },
 }
 
 /// What happened to a lost voyage, when and where, which limit was passed and by how much.
@@ -37,20 +44,22 @@ pub struct Loss {
 }
 
 impl Outcome {
-    /// The word a script reads: `under way`, `home` or `lost`.
+    /// The word a script reads: `under way`, `home`, `lost` or `joined`.
     pub fn name(&self) -> &'static str {
         match self {
             Outcome::UnderWay => "under way",
             Outcome::Home { .. } => "home",
             Outcome::Lost(_) => "lost",
+            Outcome::Joined { .. } => "joined",
         }
     }
 
-    /// Why it was lost, in a sentence; `None` while it is not.
+    /// Why it has ended, in a sentence; `None` while it has not.
     pub fn why(&self) -> Option<String> {
         match self {
             Outcome::Lost(loss) => Some(loss.sentence()),
-            _ => None,
+            Outcome::Joined { epoch, to } => Some(format!("joined to {to} at {epoch}")),
+            Outcome::UnderWay | Outcome::Home { .. } => None,
         }
     }
 }

@@ -96,7 +96,7 @@ impl Voyage {
         let legs = self.legs();
         for (index, leg) in legs.iter().enumerate() {
             match &leg.kind {
-                LegKind::Burn { before, after, .. } => {
+                LegKind::Burn { before, after, .. } | LegKind::Separation { before, after, .. } => {
                     for (orbit, event) in [(before, format!("before {}", leg.name)), (after, leg.name.clone())] {
                         points.push(point(options, index, leg, orbit.body(), orbit.epoch(), orbit.state(), event)?);
                     }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::past::{Mark, Note, Past};
-use super::{Ledger, Leg, LegKind, Loss, Outcome, VoyageError, Whereabouts};
+use super::{Ledger, Leg, LegKind, Loss, Outcome, Separated, VoyageError, Whereabouts};
 use crate::audit::Audit;
 use crate::conic::propagate;
 use crate::orbit::Orbit;
@@ -61,6 +61,11 @@ impl Voyage {
         }
     }
 
+    /// A voyage of what came off this one, where this one stands.
+    pub(super) fn begun_from(&self, name: &str, vehicle: Vehicle) -> Voyage {
+        Voyage::begun(name, vehicle, self.now.clone(), self.whereabouts.clone())
+    }
+
     /// Its name.
     pub fn name(&self) -> &str {
         &self.name
@@ -101,7 +106,7 @@ impl Voyage {
         &self.outcome
     }
 
-    /// Why it is lost; `None` while it is not.
+    /// Why it is lost, or whom it was joined to; `None` while it can go on.
     pub fn why(&self) -> Option<String> {
         self.outcome.why()
     }
@@ -173,6 +178,11 @@ impl Voyage {
         Audit::new(self.legs().into_iter().flat_map(|leg| leg.audit.iter().cloned()).collect())
     }
 
+    /// What came off, oldest first.
+    pub fn separated(&self) -> Vec<&Separated> {
+        self.legs().into_iter().flat_map(Leg::separated).collect()
+    }
+
     /// Write a note into the record.
     pub fn note(&mut self, text: &str) {
         self.past.push(Mark::Note(Note { epoch: self.epoch(), text: text.to_owned() }));
@@ -204,7 +214,7 @@ impl Voyage {
                 continue;
             }
             match &leg.kind {
-                LegKind::Burn { after, .. } => return Ok(after.clone()),
+                LegKind::Burn { after, .. } | LegKind::Separation { after, .. } => return Ok(after.clone()),
                 LegKind::Flown(path) => return path.orbit_at(epoch),
                 LegKind::Stay { site, .. } => return Ok(Orbit::new(site.body().clone(), epoch, site.state(epoch))?),
                 LegKind::Coast { pieces } => {
@@ -223,6 +233,7 @@ impl Voyage {
     pub(super) fn check_not_lost(&self) -> Result<(), VoyageError> {
         match &self.outcome {
             Outcome::UnderWay | Outcome::Home { .. } => Ok(()),
+            Outcome::Joined { epoch, to } => Err(VoyageError::Joined { to: to.clone(), when: *epoch }),
             Outcome::Lost(loss) => Err(VoyageError::Lost { when: loss.epoch, why: loss.sentence() }),
         }
     }
@@ -239,6 +250,16 @@ impl Voyage {
     /// Take what a burn left of the vehicle.
     pub(super) fn equip(&mut self, vehicle: Vehicle) {
         self.vehicle = Arc::new(vehicle);
+    }
+
+    /// The voyage goes on as part of another one.
+    pub(super) fn end_joined(&mut self, to: &str) {
+        self.outcome = Outcome::Joined { epoch: self.epoch(), to: to.to_owned() };
+    }
+
+    /// The body whose sphere was left where the voyage stands.
+    pub fn leaving(&self) -> Option<&Body> {
+        self.leaving.as_ref()
     }
 
     /// The voyage has ended badly.

@@ -99,6 +99,25 @@ impl Handle {
         Ok(())
     }
 
+    /// As [`Handle::act`], with a verb that changes another voyage too.
+    pub(super) fn act_on_both<T>(
+        &self,
+        given: &Given,
+        other: &Handle,
+        verb: impl FnOnce(&mut Voyage, &mut Voyage, &Watch<'_>) -> Result<T, Fault>,
+    ) -> Result<Option<T>, Fault> {
+        if Arc::ptr_eq(&self.shared, &other.shared) {
+            return Err(same_voyage(&Rehearsed::name(self)));
+        }
+        other.check_free(given)?;
+        let mut theirs = other.voyage();
+        let done = self.act(given, |voyage, watch| verb(voyage, &mut theirs, watch))?;
+        if done.is_some() {
+            *other.lock() = theirs;
+        }
+        Ok(done)
+    }
+
     /// Lets a verb act on a copy and keeps the copy when it has completed. `None`: the voyage is lost, the script knows it, and
     /// nothing happens.
     pub(super) fn act<T>(
@@ -125,6 +144,11 @@ impl Handle {
     }
 }
 
+/// The refusal of a verb on another voyage that is out of reach here.
+fn same_voyage(name: &str) -> Fault {
+    Fault::new(format!("`{name}` cannot join itself")).at(0)
+}
+
 /// What a voyage refuses, with what to do.
 pub(super) fn refused(error: &VoyageError) -> Fault {
     let fault = Fault::new(error.to_string());
@@ -137,12 +161,17 @@ pub(super) fn refused(error: &VoyageError) -> Fault {
         VoyageError::WrongPlace { verb, .. } if *verb == "coast_to" => {
             fault.help("there it can only wait: v.coast(2.hours), or v.coast_to(epoch)")
         }
+        VoyageError::NoFlight => fault.help("take off first: v.ascend(#{ ... }), or draw picture(\"system\", v)"),
         VoyageError::WrongPlace { .. } => fault.help("`v.place` tells where it is"),
         VoyageError::BadTime { .. } => fault.help("write a time of zero or more: v.coast(2.days)"),
         VoyageError::NoEvent { .. } => fault.help("wait longer with #{ within: 20.years }, or coast to something else"),
         VoyageError::NotAsPlanned { .. } => {
             fault.help("plan the burn on `v.orbit`, or start the voyage on the orbit it was planned for")
         }
+        VoyageError::Joined { to, .. } => {
+            fault.help(format!("fly `{to}`, which carries it; `release` lets it go again"))
+        }
+        VoyageError::NotTogether { .. } => fault.help("both must be about the same body: coast or capture there first"),
         VoyageError::OtherBody { .. } => fault.help("coast to the body first, or plan the burn on `v.orbit`"),
         VoyageError::Shoot(ShootError::AboveTheBurn { .. }) => fault
             .help("coast farther out first: v.coast_to(\"apoapsis\"), or correct #{ at } an epoch when it is there"),
@@ -165,22 +194,16 @@ impl Noun for Handle {
     fn show(&self) -> String {
         let voyage = self.voyage();
         let mut text = format!(
-            "voyage {}: {}, {} {} {} at {}, {}, {} left",
+            "voyage {}: {}, {} at {}, {}, {} left",
             voyage.name(),
             voyage.outcome().name(),
-            voyage.place(),
-            match voyage.place() {
-                "in orbit" => "about",
-                "afloat" => "on",
-                _ => "of",
-            },
-            voyage.body().name(),
+            voyage.placed(),
             super::table::date(voyage.epoch()),
             visviva_engine::quantity::Quantity::mass(voyage.mass()).show(),
             visviva_engine::quantity::Quantity::speed(voyage.dv_left()).show(),
         );
         if let Some(why) = voyage.why() {
-            let _ = write!(text, "\n  lost: {why}");
+            let _ = write!(text, "\n  {}: {why}", voyage.outcome().name());
         }
         text
     }

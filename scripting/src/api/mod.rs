@@ -55,6 +55,7 @@ pub mod aims;
 mod air;
 pub mod approach;
 pub mod arc;
+mod ascent_picture;
 pub mod assist;
 mod assist_readings;
 mod audit_noun;
@@ -66,9 +67,16 @@ pub mod budget_tables;
 mod burn;
 mod capture;
 mod cell;
+pub mod chase;
+mod clearance;
 pub mod corrections;
+mod cut_off;
 mod diving;
+mod docking;
 pub mod elements;
+mod equipment;
+pub mod failures;
+pub mod finite;
 pub mod flyby;
 mod grid;
 mod grid_picture;
@@ -88,6 +96,7 @@ mod purses;
 mod refusal;
 pub mod return_windows;
 mod save;
+mod separations;
 mod site;
 mod sizing;
 pub mod system;
@@ -130,12 +139,18 @@ pub const TABLES: &[&[Definition]] = &[
     elements::TABLE,
     orbit_motion::TABLE,
     burn::TABLE,
+    finite::TABLE,
+    cut_off::TABLE,
     vehicle::TABLE,
     ladder::TABLE,
+    failures::TABLE,
     purses::TABLE,
     sizing::TABLE,
     voyage::TABLE,
     voyage_verbs::TABLE,
+    separations::TABLE,
+    clearance::TABLE,
+    docking::TABLE,
     aims::TABLE,
     ledger::TABLE,
     audit_noun::TABLE,
@@ -150,6 +165,7 @@ pub const TABLES: &[&[Definition]] = &[
     assist::TABLE,
     assist_readings::TABLE,
     meet::TABLE,
+    chase::TABLE,
     return_windows::TABLE,
     windows::TABLE,
     capture::TABLE,
@@ -186,11 +202,16 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::orbit::Orbit>(),
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),
+    NounEntry::of::<finite::Planned>(),
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
     NounEntry::of::<ladder::Ladder>(),
+    NounEntry::of::<failures::Failures>(),
     NounEntry::of::<visviva_engine::vehicle::Purses>(),
     NounEntry::of::<visviva_engine::vehicle::sizing::Split>(),
     NounEntry::of::<handle::Handle>(),
+    NounEntry::of::<visviva_engine::voyage::Separated>(),
+    NounEntry::of::<visviva_engine::voyage::Clearance>(),
+    NounEntry::of::<visviva_engine::voyage::Ending>(),
     NounEntry::of::<visviva_engine::arc::shoot::Aim>(),
     NounEntry::of::<aims::Occasion>(),
     NounEntry::of::<visviva_engine::voyage::Ledger>(),
@@ -201,6 +222,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<approach::Approach>(),
     NounEntry::of::<assist::Assist>(),
     NounEntry::of::<meet::Rendezvous>(),
+    NounEntry::of::<chase::Chase>(),
     NounEntry::of::<return_windows::ReturnWindow>(),
     NounEntry::of::<visviva_engine::voyage::Track>(),
     NounEntry::of::<picture::Picture>(),

@@ -78,6 +78,7 @@ impl Noun for Vehicle {
                     "isp": { "value": stage.specific_impulse(), "unit": "s" },
                     "thrust": stage.thrust().map(|n| json!({ "value": n, "unit": "N" })),
                     "beside": stage.stands_beside(), "feeds": stage.feeds(),
+                    "ignitions": stage.ignitions_left(), "equipment": super::equipment::json(stage),
                     "carries": stage.carries().iter().map(Noun::to_json).collect::<Vec<_>>(),
                 })
             })
@@ -104,6 +105,10 @@ pub(super) fn no_vehicle(error: &VehicleError) -> Fault {
         VehicleError::SeveralStages { .. } => {
             fault.help("name the stage: v.changed(#{ stage: \"core\", propellant: 170.tonnes })")
         }
+        VehicleError::NoIgnition { .. } => {
+            fault.help("put burns together, or write more `ignitions` into the vehicle's file")
+        }
+        VehicleError::EnginesOut { .. } => fault.help("let fewer fail, or leave the stage behind: v.without(name)"),
         _ => fault,
     }
 }
@@ -236,13 +241,15 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "Its stages, the first to burn first.",
         returns: (
             Kind::List,
-            "of maps: name, number, dry, propellant, isp, thrust, beside, feeds (`()` when there is none)",
+            "of maps: name, number, dry, propellant, isp, thrust, beside, feeds (`()` when there is none), carries (names), \
+             ignitions (left; `()` where there is no limit), equipment: a map of lists of maps, by sort (fairings, heat_shields, \
+             chutes, legs, batteries, panels, floats, hull)",
         ),
         see_also: &["Vehicle.ladder"],
-        examples: &[Example::exact(
-            "vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }).stages[0].isp",
-            "320.s",
-        )],
+        examples: &[
+            Example::exact("vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s }).stages[0].isp", "320.s"),
+            Example::exact("vehicle(\"lantern\").stages[1].equipment.fairings[0].mass", "6.tonnes"),
+        ],
         ..Definition::property("Vehicle", "stages", |given| {
             let vehicle = this(given)?;
             Ok(rows(vehicle.stages().iter().map(|stage| {
@@ -255,6 +262,12 @@ pub(super) const TABLE: &[Definition] = &[
                     ("thrust", or_nothing(stage.thrust(), Dimension::FORCE)),
                     ("beside", stage.stands_beside().map_or(Dynamic::UNIT, value::text)),
                     ("feeds", stage.feeds().map_or(Dynamic::UNIT, value::text)),
+                    ("carries", Dynamic::from_array(stage.carries().iter().map(|c| value::text(c.name())).collect())),
+                    (
+                        "ignitions",
+                        stage.ignitions_left().map_or(Dynamic::UNIT, |left| Dynamic::from_int(i64::from(left))),
+                    ),
+                    ("equipment", super::equipment::maps(stage)),
                 ]
             })))
         })

@@ -47,7 +47,7 @@ fn check_model(given: &Given, options: &Options) -> Result<(), Fault> {
 }
 
 /// A name that no voyage of the run has yet.
-fn free_name(given: &Given, wished: &str) -> String {
+pub(super) fn free_name(given: &Given, wished: &str) -> String {
     let taken: Vec<String> = given.run.voyages().iter().map(|voyage| voyage.name()).collect();
     let mut name = wished.to_owned();
     let mut count = 1;
@@ -159,12 +159,7 @@ pub(super) const TABLE: &[Definition] = &[
         ..Definition::property("Voyage", "orbit", |given| {
             let voyage = this(given)?;
             if voyage.site().is_some() {
-                let fault = Fault::new(format!(
-                    "`{}` is {} of {}: it has no orbit",
-                    voyage.name(),
-                    voyage.place(),
-                    voyage.body().name()
-                ));
+                let fault = Fault::new(format!("`{}` is {}: it has no orbit", voyage.name(), voyage.placed()));
                 return Err(fault.help("`v.site` tells where it is; take off first"));
             }
             Ok(value::noun(voyage.orbit().clone()))
@@ -182,7 +177,7 @@ pub(super) const TABLE: &[Definition] = &[
             let voyage = this(given)?;
             match voyage.site() {
                 Some(site) => Ok(value::noun(site.clone())),
-                None => Err(Fault::new(format!("`{}` is {}: it stands on no site", voyage.name(), voyage.place()))
+                None => Err(Fault::new(format!("`{}` is {}: it stands on no site", voyage.name(), voyage.placed()))
                     .help("`v.place` tells where it is")),
             }
         })
@@ -222,7 +217,7 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "How it stands. Asking it of a lost voyage makes verbs on it do nothing instead of ending the script.",
-        returns: (Kind::Text, "\"under way\", \"home\" or \"lost\""),
+        returns: (Kind::Text, "\"under way\", \"home\", \"lost\" or \"joined\" (to a craft that carries it now)"),
         see_also: &["Voyage.why", "Voyage.finish"],
         examples: &[Example::exact(flown!("v.outcome"), "\"under way\"")],
         ..Definition::property("Voyage", "outcome", |given| {
@@ -230,8 +225,8 @@ pub(super) const TABLE: &[Definition] = &[
         })
     },
     Definition {
-        summary: "What happened to a lost voyage, when, where, and which limit was passed by how much.",
-        returns: (Kind::Text, "empty while it is not lost"),
+        summary: "What happened to a lost voyage, when, where, and which limit was passed by how much; or whom it was joined to.",
+        returns: (Kind::Text, "empty while it can go on"),
         see_also: &["Voyage.outcome"],
         examples: &[Example::exact(
             flown!(
@@ -269,7 +264,7 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "Its legs, oldest first.",
         returns: (
             Kind::List,
-            "of maps: leg, kind (\"coast\", \"burn\", \"flight\" or \"wait\"), start, end, bodies, dv",
+            "of maps: leg, kind (\"coast\", \"burn\", \"separation\", \"flight\" or \"wait\"), start, end, bodies, dv",
         ),
         see_also: &["Voyage.ledger", "Voyage.notes"],
         examples: &[Example::exact(flown!("v.legs.map(|leg| leg.kind)"), "[\"burn\", \"coast\"]")],
