@@ -29,6 +29,7 @@ mod propagation;
 mod rockets;
 mod seas;
 mod solar_system;
+mod sun;
 mod time;
 
 use visviva_tests::Table;
@@ -63,6 +64,7 @@ fn tables() -> Vec<Table> {
         porkchop::table(),
         global_optimisation::states_table(),
         global_optimisation::table(),
+        sun::table(),
         time::scales_table(),
         time::cookbook_table(),
         time::leap_seconds_table(),

@@ -131,17 +131,18 @@ pub enum VoyageError {
         b: String,
     },
     /// A verb that does not fit the place where the voyage is.
-    #[error("no `{verb}` {place} of {body}: it needs {needs}")]
+    #[error("no `{verb}` {place}: it needs {needs}")]
     WrongPlace {
         /// The verb.
         verb: &'static str,
-        /// Where the voyage is.
-        place: &'static str,
-        /// The body.
-        body: String,
+        /// Where the voyage is, with the body: `on the ground of Mars`.
+        place: String,
         /// What the verb needs.
         needs: &'static str,
     },
+    /// A voyage that has flown nowhere under thrust or in air.
+    #[error("the voyage has no flight under thrust or in air")]
+    NoFlight,
     /// A flight without a step.
     #[error("`{leg}` did not fly: it has no length")]
     NothingFlown {

@@ -21,6 +21,7 @@ mod join;
 mod leg;
 mod outcome;
 mod past;
+mod profile;
 #[cfg(test)]
 mod rehearsal;
 mod relation;
@@ -42,6 +43,7 @@ pub use join::{JoinLimits, Payer};
 pub use leg::{Ledger, Leg, LegKind, Piece, Row};
 pub use outcome::{Loss, Outcome};
 pub use past::Note;
+pub use profile::{FlightProfile, ProfileEvent, ProfilePoint};
 pub use relation::{Thing, angle, distance, relative};
 pub use separate::{Direction, Manner, Separated, Springs};
 pub use track::{Spacing, Track, TrackOptions, TrackPoint};

@@ -53,6 +53,7 @@ pub mod aims;
 mod air;
 pub mod approach;
 pub mod arc;
+mod ascent_picture;
 pub mod assist;
 mod assist_readings;
 mod audit_noun;
