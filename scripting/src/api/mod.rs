@@ -71,6 +71,7 @@ pub mod corrections;
 mod cut_off;
 mod docking;
 pub mod elements;
+mod engine_size;
 mod equipment;
 pub mod failures;
 pub mod finite;
@@ -135,6 +136,7 @@ pub const TABLES: &[&[Definition]] = &[
     burn::TABLE,
     finite::TABLE,
     cut_off::TABLE,
+    engine_size::TABLE,
     vehicle::TABLE,
     ladder::TABLE,
     failures::TABLE,
