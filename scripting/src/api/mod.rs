@@ -74,6 +74,7 @@ mod cut_off;
 mod diving;
 mod docking;
 pub mod elements;
+mod engine_size;
 mod equipment;
 pub mod failures;
 pub mod finite;
@@ -141,6 +142,7 @@ pub const TABLES: &[&[Definition]] = &[
     burn::TABLE,
     finite::TABLE,
     cut_off::TABLE,
+    engine_size::TABLE,
     vehicle::TABLE,
     ladder::TABLE,
     failures::TABLE,

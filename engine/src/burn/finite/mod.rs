@@ -4,6 +4,7 @@
 //! burn begins, where it points and how long it lasts, [`split`] does so over several passes; [`estimate`] has the closed forms beside them.
 
 mod cut_off;
+mod engine_size;
 mod error;
 pub mod estimate;
 mod flight;
@@ -13,6 +14,7 @@ mod solve;
 mod supply;
 
 pub use cut_off::{CutOff, cut_off};
+pub use engine_size::{Carried, Choice, Fitted, Flying, fitted, lightest_engine};
 pub use error::FiniteError;
 pub use flight::{TOLERANCE, flown_from, state_of};
 pub use open::{open, until_energy};
