@@ -53,6 +53,7 @@ pub mod aims;
 mod air;
 pub mod approach;
 pub mod arc;
+mod ascent;
 pub mod assist;
 mod assist_readings;
 mod audit_noun;
@@ -137,6 +138,7 @@ pub const TABLES: &[&[Definition]] = &[
     sizing::TABLE,
     voyage::TABLE,
     voyage_verbs::TABLE,
+    ascent::TABLE,
     separations::TABLE,
     clearance::TABLE,
     docking::TABLE,
@@ -194,6 +196,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::vehicle::Purses>(),
     NounEntry::of::<visviva_engine::vehicle::sizing::Split>(),
     NounEntry::of::<handle::Handle>(),
+    NounEntry::of::<visviva_engine::voyage::Ascended>(),
     NounEntry::of::<visviva_engine::voyage::Separated>(),
     NounEntry::of::<visviva_engine::voyage::Clearance>(),
     NounEntry::of::<visviva_engine::voyage::Ending>(),
