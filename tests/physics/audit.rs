@@ -246,7 +246,7 @@ fn a_falsified_burn_or_joint_is_beyond() {
     let mut tried = 0;
     for voyage in velm_fleet(60) {
         for leg in voyage.legs() {
-            let LegKind::Burn { before, after, dv } = &leg.kind else { continue };
+            let LegKind::Burn { before, after, dv, .. } = &leg.kind else { continue };
             let vehicle =
                 Vehicle::new("tug", 1000.0, leg.mass + leg.propellant - 1000.0, 450.0, None).expect("a vehicle");
             let mut spending = vehicle.spending(leg.dv).expect("enough");

@@ -12,6 +12,7 @@ mod budgets;
 mod constant_thrust;
 mod dives;
 mod elements;
+mod finite_burns;
 mod flotation;
 mod flown_flybys;
 mod global_optimisation;
@@ -28,6 +29,7 @@ mod propagation;
 mod rockets;
 mod seas;
 mod solar_system;
+mod sun;
 mod time;
 
 use visviva_tests::Table;
@@ -50,6 +52,7 @@ fn tables() -> Vec<Table> {
         maneuvers::practice_table(),
         rockets::table(),
         rockets::staging_table(),
+        finite_burns::table(),
         optimal_flight::table(),
         constant_thrust::table(),
         missions::table(),
@@ -61,6 +64,7 @@ fn tables() -> Vec<Table> {
         porkchop::table(),
         global_optimisation::states_table(),
         global_optimisation::table(),
+        sun::table(),
         time::scales_table(),
         time::cookbook_table(),
         time::leap_seconds_table(),

@@ -12,6 +12,7 @@ pub mod bi_elliptic;
 pub mod capture;
 pub mod departure;
 mod error;
+pub mod finite;
 pub mod hohmann;
 pub mod phasing;
 pub mod plane;

@@ -161,8 +161,9 @@ mod tests {
             let (before, here, after) =
                 (site.state(epoch.after(-1.0)), site.state(epoch), site.state(epoch.after(1.0)));
             let moved = (after.position - before.position) / 2.0;
-            // Over a second each way the circle leaves its tangent by (ωt)²/6 of 465 m/s, 0.4 µm/s, and places round to 1e-9 m.
-            assert!((moved - here.velocity).norm() < 1e-6, "{}", (moved - here.velocity).norm());
+            // The pole of the model wanders by 0.64 and 0.56 deg a century, 4.7e-12 rad/s in all: 3e-5 m/s at the surface, which a turn about
+            // the pole leaves out. The chord's own error is 0.4 µm/s.
+            assert!((moved - here.velocity).norm() < 3e-5, "{}", (moved - here.velocity).norm());
             let (east, north, up) = site.horizon(epoch);
             assert!((east.cross(&north) - up).norm() < 1e-15);
             assert!((here.velocity - east * here.velocity.norm()).norm() < 1e-6);

@@ -245,6 +245,9 @@ pub enum VehicleError {
         /// m/s.
         limit_m_s: f64,
     },
+    /// The run was told to stop.
+    #[error("interrupted")]
+    Interrupted,
     /// A vehicle that is not built in.
     #[error("there is no vehicle `{name}`")]
     UnknownVehicle {

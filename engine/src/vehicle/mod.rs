@@ -19,6 +19,7 @@ mod powered;
 mod purse;
 pub mod sizing;
 mod split;
+pub mod split_search;
 mod stack;
 mod stage;
 

@@ -80,6 +80,24 @@ impl Vehicle {
         Ok((vehicle.checked()?, name))
     }
 
+    /// What leaves when a stage is empty: the stage without its propellant, and the fairings that are counted off with it.
+    ///
+    /// # Errors
+    /// A fairing without a mass.
+    pub fn left_with(&self, name: &str) -> Result<Vec<Vehicle>, VehicleError> {
+        let mut left = Vec::new();
+        for stage in &self.stages {
+            if stage.name == name {
+                left.push(adrift(name, vec![Stage { propellant: 0.0, ..stage.clone() }]));
+            }
+            let mut equipment = stage.equipment.clone();
+            for fairing in stage.equipment.fairings.iter().filter(|part| part.leaves.as_deref() == Some(name)) {
+                left.extend(equipment.take_off(&fairing.name)?);
+            }
+        }
+        Ok(left)
+    }
+
     /// The places of the stages that leave with the one at a place: what stands beside it, and all below it that belongs to nothing
     /// that stays.
     pub(super) fn leaving_with(&self, index: usize) -> Vec<usize> {

@@ -1,13 +1,14 @@
 //! The verbs that burn.
 
 use super::goal::horizontal;
-use super::{Leg, LegKind, Voyage, VoyageError};
+use super::{Leg, LegKind, Manner, Separated, Voyage, VoyageError};
 use crate::audit::{place_between, rocket_equation, time_between, velocity_change};
 use crate::burn::Burn;
 use crate::conic::State;
 use crate::numerics::watch::Watch;
 use crate::orbit::Orbit;
 use crate::vector::Vec3;
+use crate::vehicle::{Spending, Stage};
 
 /// How far off its plan a burn may be executed: 1 km and 1 m/s.
 const PLACE_OFF: f64 = 1e3;
@@ -52,24 +53,31 @@ impl Voyage {
                 *self = work;
                 return Ok(());
             }
-            if *work.body() != plan.body {
-                return Err(VoyageError::OtherBody {
-                    burn: label.to_owned(),
-                    planned: plan.body.name().to_owned(),
-                    actual: work.body().name().to_owned(),
-                    epoch: plan.epoch,
-                });
-            }
-            let off_m = (work.now.state().position - plan.before.position).norm();
-            let off_m_s = (work.now.state().velocity - plan.before.velocity).norm();
-            if !(off_m <= PLACE_OFF && off_m_s <= SPEED_OFF) {
-                return Err(VoyageError::NotAsPlanned { burn: label.to_owned(), epoch: plan.epoch, off_m, off_m_s });
-            }
+            work.check_planned(burn, label)?;
         }
         let dv = burn.dv_at(work.now.state())?;
         work.push_burn(label, dv, estimate)?;
         *self = work;
         Ok(())
+    }
+
+    /// Nothing, if the voyage is where and as fast as a burn was planned, to 1 km and 1 m/s.
+    pub(super) fn check_planned(&self, burn: &Burn, label: &str) -> Result<(), VoyageError> {
+        let Some(plan) = &burn.plan else { return Ok(()) };
+        if *self.body() != plan.body {
+            return Err(VoyageError::OtherBody {
+                burn: label.to_owned(),
+                planned: plan.body.name().to_owned(),
+                actual: self.body().name().to_owned(),
+                epoch: plan.epoch,
+            });
+        }
+        let off_m = (self.now.state().position - plan.before.position).norm();
+        let off_m_s = (self.now.state().velocity - plan.before.velocity).norm();
+        if off_m <= PLACE_OFF && off_m_s <= SPEED_OFF {
+            return Ok(());
+        }
+        Err(VoyageError::NotAsPlanned { burn: label.to_owned(), epoch: plan.epoch, off_m, off_m_s })
     }
 
     /// Change the velocity, spend the propellant, enter the leg.
@@ -79,6 +87,7 @@ impl Voyage {
         let before = self.now.clone();
         let state = State { velocity: before.state().velocity + dv, ..*before.state() };
         let after = Orbit::new(before.body().clone(), before.epoch(), state)?;
+        let left = self.left_in(&before, &dv, &spending)?;
         let mut audit = Vec::new();
         if let Some((end, state)) = self.last_end() {
             audit.push(time_between(label, end, before.epoch()));
@@ -95,12 +104,49 @@ impl Voyage {
             propellant: spending.propellant,
             mass: spending.vehicle.mass(),
             audit,
-            kind: LegKind::Burn { before, after: after.clone(), dv },
+            kind: LegKind::Burn { before, after: after.clone(), dv, left },
         };
         self.equip(spending.vehicle);
         let leaving = self.leaving.clone();
         self.enter(leg, after, leaving);
         Ok(())
+    }
+}
+
+impl Voyage {
+    /// The stages that run dry in an impulse and stay behind, each with the share of the velocity that was given by then.
+    fn left_in(&self, before: &Orbit, dv: &Vec3, spending: &Spending) -> Result<Vec<Separated>, VoyageError> {
+        let whole = self.vehicle();
+        let gone = |name: &str| spending.vehicle.stages().iter().all(|stage| stage.name() != name);
+        let mut left = Vec::new();
+        for stage in whole.stages().iter().filter(|stage| gone(stage.name())) {
+            // Given when its tanks were empty: nothing, if they were so before; else all up to the end of the last step that it had a part in.
+            let mut given = 0.0;
+            if stage.propellant() > 0.0 {
+                for step in &spending.steps {
+                    given += step.dv;
+                    let then = whole.spend(given.min(dv.norm()))?;
+                    // A residue of the rounding of the steps counts as none.
+                    let dry = |there: &Stage| there.propellant() <= 1e-9 * stage.propellant();
+                    if then.stages().iter().find(|other| other.name() == stage.name()).is_none_or(dry) {
+                        break;
+                    }
+                }
+            }
+            let share = if dv.norm() > 0.0 { (given / dv.norm()).min(1.0) } else { 0.0 };
+            let orbit = before.after_impulse(dv * share)?;
+            for vehicle in whole.left_with(stage.name())? {
+                left.push(Separated {
+                    name: vehicle.name().to_owned(),
+                    from: self.name().to_owned(),
+                    manner: Manner::Dropped,
+                    vehicle,
+                    orbit: orbit.clone(),
+                    rest: orbit.clone(),
+                });
+            }
+        }
+        Ok(left)
     }
 }
 
@@ -143,6 +189,22 @@ mod tests {
         let refused = voyage.burn(&much, &unwatched());
         assert!(matches!(refused, Err(VoyageError::Vehicle(VehicleError::NotEnough { .. }))), "{refused:?}");
         assert_eq!(format!("{voyage:?}"), before);
+    }
+
+    #[test]
+    fn stages_that_run_dry_in_a_burn_are_kept_where_they_were_left() {
+        use crate::vehicle::Vehicle;
+        let lower = Stage::new("lower", 1000.0, 9000.0, 300.0, None).unwrap();
+        let upper = Stage::new("upper", 500.0, 2000.0, 450.0, None).unwrap();
+        let pair = Vehicle::of_stages("pair", vec![lower, upper]).unwrap();
+        let first = pair.ladder()[0].dv;
+        let orbit = parked("Oru").orbit().clone();
+        let mut voyage = Voyage::new("pair", pair, orbit.clone()).unwrap();
+        voyage.burn(&Burn::local(first + 500.0, 0.0, 0.0).unwrap(), &unwatched()).unwrap();
+        let left = voyage.separated();
+        assert_eq!((left.len(), left[0].name.as_str(), left[0].mass()), (1, "lower", 1000.0));
+        assert!((left[0].orbit.speed() - orbit.speed() - first).abs() < 1e-8);
+        assert!((voyage.orbit().speed() - left[0].orbit.speed() - 500.0).abs() < 1e-8);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use crate::air_flight::ascent::AscentError;
 use crate::arc::shoot::ShootError;
 use crate::burn::BurnError;
+use crate::burn::finite::FiniteError;
 use crate::conic::ConicError;
 use crate::ephemeris::EphemerisError;
 use crate::motion::MotionError;
@@ -101,6 +102,24 @@ pub enum VoyageError {
         /// Epoch of the burn.
         epoch: Epoch,
     },
+    /// A burn with thrust that would have to begin before now.
+    #[error("`{burn}` would have to be lit {early_s:.1} s before now, {now}")]
+    IgnitionPast {
+        /// Name of the burn.
+        burn: String,
+        /// s.
+        early_s: f64,
+        /// The voyage's epoch.
+        now: Epoch,
+    },
+    /// A share of the thrust that the engines cannot be set to.
+    #[error("the engines of `{stage}` cannot burn at {asked} of their thrust")]
+    Throttle {
+        /// Name of the stage.
+        stage: String,
+        /// The share asked for.
+        asked: f64,
+    },
     /// A craft on a straight line through the centre has no horizon to circularise to.
     #[error("the craft moves straight along its radius: there is no plane to circularise in")]
     NoPlane,
@@ -113,17 +132,18 @@ pub enum VoyageError {
         b: String,
     },
     /// A verb that does not fit the place where the voyage is.
-    #[error("no `{verb}` {place} of {body}: it needs {needs}")]
+    #[error("no `{verb}` {place}: it needs {needs}")]
     WrongPlace {
         /// The verb.
         verb: &'static str,
-        /// Where the voyage is.
-        place: &'static str,
-        /// The body.
-        body: String,
+        /// Where the voyage is, with the body: `on the ground of Mars`.
+        place: String,
         /// What the verb needs.
         needs: &'static str,
     },
+    /// A voyage that has flown nowhere under thrust or in air.
+    #[error("the voyage has no flight under thrust or in air")]
+    NoFlight,
     /// A flight without a step.
     #[error("`{leg}` did not fly: it has no length")]
     NothingFlown {
@@ -238,6 +258,9 @@ pub enum VoyageError {
     /// The burn cannot.
     #[error(transparent)]
     Burn(#[from] BurnError),
+    /// The burn cannot be flown with thrust.
+    #[error(transparent)]
+    Finite(#[from] FiniteError),
     /// The aim was not met.
     #[error(transparent)]
     Shoot(#[from] ShootError),

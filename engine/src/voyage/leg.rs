@@ -50,6 +50,8 @@ pub enum LegKind {
         after: Orbit,
         /// Change of velocity, m/s, inertial.
         dv: Vec3,
+        /// Stages that ran dry in it and were left behind, with the part of the change of velocity that was given by then.
+        left: Vec<Separated>,
     },
     /// Something came off or came on, without propellant.
     Separation {
@@ -108,10 +110,11 @@ impl Leg {
     }
 
     /// What came off in it.
-    pub fn separated(&self) -> Option<&Separated> {
+    pub fn separated(&self) -> Vec<&Separated> {
         match &self.kind {
-            LegKind::Separation { part, .. } => part.as_deref(),
-            LegKind::Coast { .. } | LegKind::Burn { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => None,
+            LegKind::Separation { part, .. } => part.as_deref().into_iter().collect(),
+            LegKind::Burn { left, .. } => left.iter().collect(),
+            LegKind::Coast { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => Vec::new(),
         }
     }
 

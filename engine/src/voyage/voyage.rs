@@ -180,7 +180,7 @@ impl Voyage {
 
     /// What came off, oldest first.
     pub fn separated(&self) -> Vec<&Separated> {
-        self.legs().into_iter().filter_map(Leg::separated).collect()
+        self.legs().into_iter().flat_map(Leg::separated).collect()
     }
 
     /// Write a note into the record.

@@ -61,16 +61,22 @@ impl Voyage {
         }
     }
 
+    /// Where it is, with the body: `in orbit about Mars`, `in the air of Mars`, `on the ground of Mars`, `afloat on Maren`.
+    pub fn placed(&self) -> String {
+        let body = self.body().name();
+        match self.place() {
+            "in orbit" => format!("in orbit about {body}"),
+            "in air" => format!("in the air of {body}"),
+            "afloat" => format!("afloat on {body}"),
+            other => format!("{other} of {body}"),
+        }
+    }
+
     /// Nothing, if a verb that moves on conics fits where the voyage is.
     pub(super) fn check_aloft(&self, verb: &'static str) -> Result<(), VoyageError> {
         match self.site() {
             None => Ok(()),
-            Some(site) => Err(VoyageError::WrongPlace {
-                verb,
-                place: self.place(),
-                body: site.body().name().to_owned(),
-                needs: "a voyage in orbit",
-            }),
+            Some(_) => Err(VoyageError::WrongPlace { verb, place: self.placed(), needs: "a voyage in orbit" }),
         }
     }
 
@@ -81,8 +87,7 @@ impl Voyage {
     pub fn check_landed(&self, verb: &'static str) -> Result<Site, VoyageError> {
         self.site().cloned().ok_or_else(|| VoyageError::WrongPlace {
             verb,
-            place: self.place(),
-            body: self.body().name().to_owned(),
+            place: self.placed(),
             needs: "a voyage on the ground or afloat",
         })
     }

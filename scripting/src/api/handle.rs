@@ -162,6 +162,7 @@ pub(super) fn refused(error: &VoyageError) -> Fault {
         VoyageError::WrongPlace { verb, .. } if *verb == "coast_to" => {
             fault.help("there it can only wait: v.coast(2.hours), or v.coast_to(epoch)")
         }
+        VoyageError::NoFlight => fault.help("take off first: v.ascend(#{ ... }), or draw picture(\"system\", v)"),
         VoyageError::WrongPlace { .. } => fault.help("`v.place` tells where it is"),
         VoyageError::BadTime { .. } => fault.help("write a time of zero or more: v.coast(2.days)"),
         VoyageError::NoEvent { .. } => fault.help("wait longer with #{ within: 20.years }, or coast to something else"),
@@ -194,16 +195,10 @@ impl Noun for Handle {
     fn show(&self) -> String {
         let voyage = self.voyage();
         let mut text = format!(
-            "voyage {}: {}, {} {} {} at {}, {}, {} left",
+            "voyage {}: {}, {} at {}, {}, {} left",
             voyage.name(),
             voyage.outcome().name(),
-            voyage.place(),
-            match voyage.place() {
-                "in orbit" => "about",
-                "afloat" => "on",
-                _ => "of",
-            },
-            voyage.body().name(),
+            voyage.placed(),
             super::table::date(voyage.epoch()),
             visviva_engine::quantity::Quantity::mass(voyage.mass()).show(),
             visviva_engine::quantity::Quantity::speed(voyage.dv_left()).show(),

@@ -49,11 +49,14 @@ pub mod trigonometry;
 mod unknowns;
 pub mod vector;
 
+mod afloat;
+mod afloat_readings;
 pub mod aims;
 mod air;
 pub mod approach;
 pub mod arc;
 mod ascent;
+mod ascent_picture;
 pub mod assist;
 mod assist_readings;
 mod audit_noun;
@@ -68,10 +71,14 @@ mod cell;
 pub mod chase;
 mod clearance;
 pub mod corrections;
+mod cut_off;
+mod diving;
 mod docking;
 pub mod elements;
+mod engine_size;
 mod equipment;
 pub mod failures;
+pub mod finite;
 pub mod flyby;
 mod grid;
 mod grid_picture;
@@ -126,11 +133,17 @@ pub const TABLES: &[&[Definition]] = &[
     body_themes::TABLE,
     site::TABLE,
     air::TABLE,
+    afloat::TABLE,
+    afloat_readings::TABLE,
+    diving::TABLE,
     orbit::TABLE,
     orbit_readings::TABLE,
     elements::TABLE,
     orbit_motion::TABLE,
     burn::TABLE,
+    finite::TABLE,
+    cut_off::TABLE,
+    engine_size::TABLE,
     vehicle::TABLE,
     ladder::TABLE,
     failures::TABLE,
@@ -186,10 +199,14 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<body_themes::Gravity>(),
     NounEntry::of::<visviva_engine::system::Air>(),
     NounEntry::of::<visviva_engine::system::Sea>(),
+    NounEntry::of::<visviva_engine::sea_flight::FloatingCraft>(),
+    NounEntry::of::<visviva_engine::sea_flight::Floating>(),
+    NounEntry::of::<visviva_engine::sea_flight::Dived>(),
     NounEntry::of::<visviva_engine::system::Site>(),
     NounEntry::of::<visviva_engine::orbit::Orbit>(),
     NounEntry::of::<elements::Elements>(),
     NounEntry::of::<visviva_engine::burn::Burn>(),
+    NounEntry::of::<finite::Planned>(),
     NounEntry::of::<visviva_engine::vehicle::Vehicle>(),
     NounEntry::of::<ladder::Ladder>(),
     NounEntry::of::<failures::Failures>(),

@@ -63,13 +63,13 @@ impl Noun for Picture {
 }
 
 /// The kinds of picture there are.
-const KINDS: [&str; 2] = ["system", "porkchop"];
+const KINDS: [&str; 3] = ["system", "porkchop", "ascent"];
 
 pub(super) const TABLE: &[Definition] = &[
     Definition {
-        summary: "A picture: \"system\" shows the paths of the bodies and of a voyage from above, \"porkchop\" the contours of a grid.",
+        summary: "A picture: \"system\" shows the paths of the bodies and of a voyage from above, \"porkchop\" the contours of a grid, \"ascent\" a voyage's first flight.",
         parameters: &[
-            Parameter::new("kind", Kind::Text, "\"system\" or \"porkchop\""),
+            Parameter::new("kind", Kind::Text, "\"system\", \"porkchop\" or \"ascent\""),
             Parameter::new(
                 "of",
                 Kind::Either(&[VOYAGE, GRID]),
@@ -78,7 +78,8 @@ pub(super) const TABLE: &[Definition] = &[
         ],
         returns: (
             Kind::Noun("Picture"),
-            "seen from the pole of the reference plane; or bands of Δv, contours of C3 and of the arrival's v-infinity, minima",
+            "seen from the pole of the reference plane; or bands of Δv, contours of C3 and of the arrival's v-infinity, minima; \
+             or height over distance along the ground, and speed, dynamic pressure, felt acceleration, mass and throttle over time",
         ),
         see_also: &["save", "voyage", "porkchop"],
         examples: &[
@@ -123,6 +124,16 @@ fn picture(given: &Given) -> Answer {
             let plan = drawn(&voyage, &Watch::new(&stopped))?;
             Picture { name: format!("{kind} {}", voyage.name()), svg: plan.draw().into() }
         }
+        "ascent" => {
+            if !VOYAGE.accepts(given.value(1)?) {
+                return Err(Fault::new("a picture of an ascent is drawn of a voyage")
+                    .help("write picture(\"ascent\", v)")
+                    .at(1));
+            }
+            let voyage = given.noun::<Handle>(1)?.voyage();
+            let svg = super::ascent_picture::drawn(&voyage)?.draw();
+            Picture { name: format!("{kind} {}", voyage.name()), svg: svg.into() }
+        }
         "porkchop" => {
             if !GRID.accepts(given.value(1)?) {
                 return Err(Fault::new("contours are drawn of a grid")
@@ -137,7 +148,7 @@ fn picture(given: &Given) -> Answer {
         }
         _ => {
             let fault = Fault::new(format!("there is no picture of the kind `{kind}`"))
-                .help("write picture(\"system\", v) or picture(\"porkchop\", grid)")
+                .help("write picture(\"system\", v), picture(\"porkchop\", grid) or picture(\"ascent\", v)")
                 .at(0);
             return Err(match nearest(&kind, KINDS) {
                 Some(near) => fault.note(format!("did you mean `{near}`?")),

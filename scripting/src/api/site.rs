@@ -20,7 +20,7 @@ pub(super) const SITE: Kind = Kind::Noun("Site");
 fn bearings(site: &Site) -> String {
     let side = |angle: f64, positive: &str, negative: &str| {
         let way = if angle < 0.0 { negative } else { positive };
-        format!("{} {way}", Quantity::angle(angle.abs()).show())
+        format!("{:.4} deg {way}", angle.abs().to_degrees())
     };
     format!("{}, {}", side(site.latitude(), "north", "south"), side(site.longitude(), "east", "west"))
 }

@@ -3,9 +3,11 @@
 use rhai::{Dynamic, Map};
 use serde_json::{Value, json};
 use visviva_engine::constants::STANDARD_GRAVITY;
+use visviva_engine::numerics::watch::Watch;
 use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::vehicle::VehicleError;
 use visviva_engine::vehicle::sizing::{Kind as StageKind, Split, lightest_split, propellant_for_dv};
+use visviva_engine::vehicle::split_search::{Shape, lightest_split_by_search};
 
 use super::definition::{Definition, Example, Parameter};
 use super::fault::Fault;
@@ -59,7 +61,11 @@ impl Noun for Split {
 }
 
 const WANTED: &[Parameter] = &[
-    Parameter::new("stages", Kind::List, "of maps, first to burn first: isp, structural_ratio"),
+    Parameter::new(
+        "stages",
+        Kind::List,
+        "of maps, first to burn first: isp, structural_ratio, and fixed, thrust_to_weight, engine_thrust_to_weight",
+    ),
     Parameter::new("dv", SPEED, "of all stages together, above zero"),
     Parameter::new("payload", MASS, "above zero"),
 ];
@@ -67,6 +73,13 @@ const WANTED: &[Parameter] = &[
 const STAGE: &[Parameter] = &[
     Parameter::new("isp", TIME, "specific impulse, above zero"),
     Parameter::new("structural_ratio", Kind::Number, "dry mass over dry mass and propellant, between 0 and 1"),
+    Parameter::optional("fixed", MASS, "what the stage weighs besides, whatever its size; 0 when left out"),
+    Parameter::optional(
+        "thrust_to_weight",
+        Kind::Number,
+        "at ignition, on standard gravity: its engines weigh what this takes",
+    ),
+    Parameter::optional("engine_thrust_to_weight", Kind::Number, "of its engines alone: thrust over their own weight"),
 ];
 
 fn refused(error: &VehicleError) -> Fault {
@@ -77,7 +90,7 @@ fn refused(error: &VehicleError) -> Fault {
     }
 }
 
-fn kind(item: Dynamic) -> Result<StageKind, Fault> {
+fn shape(item: Dynamic) -> Result<Shape, Fault> {
     let found = value::describe(&item);
     let Some(map) = item.try_cast::<Map>() else {
         return Err(Fault::new(format!("a stage is a map, got {found}"))
@@ -85,8 +98,26 @@ fn kind(item: Dynamic) -> Result<StageKind, Fault> {
             .at_key(0, "stages"));
     };
     super::options::check("stages", 0, STAGE, &map)?;
-    let figure = |key: &str| map.get(key).and_then(value::scalar).map_or(0.0, |quantity| quantity.value);
-    Ok(StageKind { exhaust_speed: figure("isp") * STANDARD_GRAVITY, structural_ratio: figure("structural_ratio") })
+    let figure = |key: &str| map.get(key).and_then(value::scalar).map(|quantity| quantity.value);
+    let engines = match (figure("thrust_to_weight"), figure("engine_thrust_to_weight")) {
+        (None, None) => 0.0,
+        (Some(wanted), Some(own)) if wanted >= 0.0 && own > wanted => wanted / own,
+        (Some(wanted), Some(own)) => {
+            return Err(Fault::new(format!("engines of thrust-to-weight {own} cannot lift a stage at {wanted}"))
+                .help("the engines' own ratio is some 40 to 180, the stage's near 1")
+                .at_key(0, "stages"));
+        }
+        _ => {
+            return Err(Fault::new("`thrust_to_weight` and `engine_thrust_to_weight` go together")
+                .help("the first says what the stage needs, the second what its engines weigh")
+                .at_key(0, "stages"));
+        }
+    };
+    let kind = StageKind {
+        exhaust_speed: figure("isp").unwrap_or_default() * STANDARD_GRAVITY,
+        structural_ratio: figure("structural_ratio").unwrap_or_default(),
+    };
+    Ok(Shape { kind, fixed: figure("fixed").unwrap_or(0.0), engines })
 }
 
 /// The definitions of sizing.
@@ -95,19 +126,38 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "The split of a change of speed over stages that is lightest for a payload.",
         parameters: &[Parameter::new("wanted", Kind::Options(WANTED), "stages, dv, payload")],
         returns: (SPLIT, "a stage that is not worth its structure weighs nothing"),
-        source: Some("[Curtis2014], rocket vehicle dynamics, optimal staging by a Lagrange multiplier"),
+        source: Some(
+            "[Curtis2014], rocket vehicle dynamics, optimal staging by a Lagrange multiplier; by search where a stage has a fixed mass or engines",
+        ),
         see_also: &["propellant_for", "Split.stages", "Vehicle.ladder"],
-        examples: &[Example::close(
-            "lightest_split(#{ stages: [#{ isp: 320.s, structural_ratio: 0.1 }, #{ isp: 320.s, structural_ratio: 0.1 }], dv: 8.km_s, payload: 1.tonnes }).initial_mass",
-            "25131.0381.kg",
-            "0.001.kg",
-        )],
+        examples: &[
+            Example::close(
+                "lightest_split(#{ stages: [#{ isp: 320.s, structural_ratio: 0.1 }, #{ isp: 320.s, structural_ratio: 0.1 }], dv: 8.km_s, payload: 1.tonnes }).initial_mass",
+                "25131.0381.kg",
+                "0.001.kg",
+            ),
+            Example::exact(
+                "lightest_split(#{ stages: [#{ isp: 320.s, structural_ratio: 0.06, thrust_to_weight: 1.3, engine_thrust_to_weight: 90 }, #{ isp: 450.s, structural_ratio: 0.1, fixed: 300.kg }], dv: 9.km_s, payload: 1.tonnes }).stages[1].dv > 4.km_s",
+                "true",
+            ),
+        ],
         ..Definition::function("lightest_split", |given| {
             let options = given.options(0)?;
             let stages = options.list("stages")?.unwrap_or_default();
-            let kinds = stages.into_iter().map(kind).collect::<Result<Vec<_>, _>>()?;
+            let shapes = stages.into_iter().map(shape).collect::<Result<Vec<_>, _>>()?;
             let (dv, payload) = (options.si("dv")?.unwrap_or_default(), options.si("payload")?.unwrap_or_default());
-            lightest_split(&kinds, dv, payload).map(value::noun).map_err(|error| refused(&error))
+            // Where the stages grow like themselves the closed form is exact.
+            let plain = shapes.iter().all(|stage| stage.fixed == 0.0 && stage.engines == 0.0);
+            let split = if plain {
+                let kinds: Vec<StageKind> = shapes.iter().map(|stage| stage.kind).collect();
+                lightest_split(&kinds, dv, payload)
+            } else {
+                {
+                    let stopped = || given.run.stopped();
+                    lightest_split_by_search(&shapes, dv, payload, &Watch::new(&stopped))
+                }
+            };
+            split.map(value::noun).map_err(|error| refused(&error))
         })
     },
     Definition {

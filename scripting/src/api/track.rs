@@ -60,11 +60,20 @@ impl Noun for Track {
             .iter()
             .map(|point| {
                 let (r, v) = (&point.state.position, &point.state.velocity);
-                json!({
+                let mut told = json!({
                     "epoch": Noun::to_json(&point.epoch), "leg": point.leg_name, "about": point.about.name(),
                     "body": point.body.name(), "event": point.event,
                     "r": { "value": [r.x, r.y, r.z], "unit": "m" }, "v": { "value": [v.x, v.y, v.z], "unit": "m/s" },
-                })
+                });
+                if let Some(sight) = &point.flight {
+                    told["flight"] = json!({
+                        "mass": { "value": sight.mass, "unit": "kg" }, "height": { "value": sight.height, "unit": "m" },
+                        "air_speed": { "value": sight.air_speed, "unit": "m/s" },
+                        "dynamic_pressure": { "value": sight.dynamic_pressure, "unit": "Pa" },
+                        "felt": { "value": sight.felt, "unit": "m/s^2" }, "throttle": sight.throttle,
+                    });
+                }
+                told
             })
             .collect();
         json!({ "points": points })
@@ -167,6 +176,14 @@ fn point_map(point: &TrackPoint) -> Dynamic {
     map.insert("r".into(), Vector::new(point.state.position, Dimension::LENGTH).into_value());
     map.insert("v".into(), Vector::new(point.state.velocity, Dimension::SPEED).into_value());
     map.insert("event".into(), value::text(&point.event));
+    if let Some(sight) = &point.flight {
+        map.insert("mass".into(), value::of(sight.mass, Dimension::MASS));
+        map.insert("height".into(), value::of(sight.height, Dimension::LENGTH));
+        map.insert("air_speed".into(), value::of(sight.air_speed, Dimension::SPEED));
+        map.insert("dynamic_pressure".into(), value::of(sight.dynamic_pressure, Dimension::PRESSURE));
+        map.insert("felt".into(), value::of(sight.felt, Dimension::ACCELERATION));
+        map.insert("throttle".into(), Dynamic::from_float(sight.throttle));
+    }
     Dynamic::from_map(map)
 }
 
@@ -182,7 +199,10 @@ pub(super) const TABLE: &[Definition] = &[
     },
     Definition {
         summary: "The samples.",
-        returns: (Kind::List, "of maps: epoch, leg, about, r, v, event"),
+        returns: (
+            Kind::List,
+            "of maps: epoch, leg, about, r, v, event; under thrust and in air also mass, height, air_speed, dynamic_pressure, felt, throttle",
+        ),
         see_also: &["Track.csv", "Voyage.track"],
         examples: &[Example::close(
             flown!("v.track(#{ step: 10.minutes }).points[0].r.norm - v.body.radius"),

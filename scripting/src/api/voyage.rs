@@ -159,12 +159,7 @@ pub(super) const TABLE: &[Definition] = &[
         ..Definition::property("Voyage", "orbit", |given| {
             let voyage = this(given)?;
             if voyage.site().is_some() {
-                let fault = Fault::new(format!(
-                    "`{}` is {} of {}: it has no orbit",
-                    voyage.name(),
-                    voyage.place(),
-                    voyage.body().name()
-                ));
+                let fault = Fault::new(format!("`{}` is {}: it has no orbit", voyage.name(), voyage.placed()));
                 return Err(fault.help("`v.site` tells where it is; take off first"));
             }
             Ok(value::noun(voyage.orbit().clone()))
@@ -182,7 +177,7 @@ pub(super) const TABLE: &[Definition] = &[
             let voyage = this(given)?;
             match voyage.site() {
                 Some(site) => Ok(value::noun(site.clone())),
-                None => Err(Fault::new(format!("`{}` is {}: it stands on no site", voyage.name(), voyage.place()))
+                None => Err(Fault::new(format!("`{}` is {}: it stands on no site", voyage.name(), voyage.placed()))
                     .help("`v.place` tells where it is")),
             }
         })

@@ -11,6 +11,7 @@ use visviva_engine::voyage::{CorrectionOptions, Goal, TEN_YEARS, WatchedError};
 use super::aims::{AIM, EVENT, Occasion};
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
+use super::finite::{FLOWN, no_thrust, thrusting};
 use super::given::Given;
 use super::handle::{Handle, refused};
 use super::kind::{ANGLE, EPOCH, Kind, LENGTH, TIME};
@@ -197,20 +198,40 @@ pub(super) const TABLE: &[Definition] = &[
         ..Definition::method("Voyage", "coast_to", coast_to)
     },
     Definition {
-        summary: "Burns: coasts to the epoch of a planned burn first, or burns here and now.",
-        parameters: &[Parameter::new("burn", Kind::Noun("Burn"), "of a planner, or burn(#{ along, across, outward })")],
+        summary: "Burns: coasts to the epoch of a planned burn first, or burns here and now; an impulse, or with the vehicle's thrust.",
+        parameters: &[
+            Parameter::new("burn", Kind::Noun("Burn"), "of a planner, or burn(#{ along, across, outward })"),
+            Parameter::optional(
+                "how",
+                Kind::Options(FLOWN),
+                "finite: true flies it with thrust; then where that points, over how many passes",
+            ),
+        ],
         returns: (
             Kind::Nothing,
-            "an impulse; beyond the propellant, or on another orbit than planned (1 km, 1 m/s), is an error",
+            "beyond the propellant, or on another orbit than planned (1 km, 1 m/s), is an error. With thrust its start, direction and duration are \
+             solved so that it does what the impulse does; one that is not planned begins here and now and spends its Δv",
         ),
-        source: Some("the rocket equation, [SuttonBiblarz2017], equation 4-6"),
-        see_also: &["burn", "Voyage.circularise", "Voyage.correct"],
-        examples: &[Example::close(flown!("v.burn(burn(#{ along: 50.m_s })); v.ledger.dv"), "150.m_s", "1e-9.m_s")],
+        source: Some("the rocket equation, [SuttonBiblarz2017], equation 4-6; docs/finite-burns.md"),
+        see_also: &["burn", "finite_burn", "Voyage.circularise", "Voyage.correct"],
+        examples: &[
+            Example::close(flown!("v.burn(burn(#{ along: 50.m_s })); v.ledger.dv"), "150.m_s", "1e-9.m_s"),
+            Example::close(
+                "let tug = vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s, thrust: 20.kN }); let v = voyage(tug, circular(system(\"sol\").Earth, 300.km)); let plan = hohmann(v.orbit.after(2.hours), 1000.km); for b in plan.burns { v.burn(b, #{ finite: true }); } v.orbit.periapsis_altitude",
+                "1000.km",
+                "0.1.km",
+            ),
+        ],
         changes: true,
         ..Definition::method("Voyage", "burn", |given| {
             let burn = given.noun::<Burn>(0)?;
-            let done = this(given)?
-                .act(given, |voyage, watch| voyage.burn(&burn, watch).map_err(|error| refused(&error).at(0)))?;
+            let how = if given.has(1) { thrusting(&given.options(1)?)? } else { None };
+            let done = this(given)?.act(given, |voyage, watch| match &how {
+                None => voyage.burn(&burn, watch).map_err(|error| refused(&error).at(0)),
+                Some(how) => {
+                    voyage.burn_with_thrust(&burn, how, watch).map(|_| ()).map_err(|error| no_thrust(&error).at(0))
+                }
+            })?;
             Ok(nothing(done))
         })
     },

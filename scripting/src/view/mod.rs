@@ -7,5 +7,6 @@ pub mod lettering;
 pub mod plan;
 #[cfg(feature = "png")]
 pub mod png;
+pub mod profile;
 pub mod scale;
 pub mod svg;
