@@ -55,6 +55,7 @@ pub mod aims;
 mod air;
 pub mod approach;
 pub mod arc;
+mod ascent;
 mod ascent_picture;
 pub mod assist;
 mod assist_readings;
@@ -150,6 +151,7 @@ pub const TABLES: &[&[Definition]] = &[
     sizing::TABLE,
     voyage::TABLE,
     voyage_verbs::TABLE,
+    ascent::TABLE,
     separations::TABLE,
     clearance::TABLE,
     docking::TABLE,
@@ -211,6 +213,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::vehicle::Purses>(),
     NounEntry::of::<visviva_engine::vehicle::sizing::Split>(),
     NounEntry::of::<handle::Handle>(),
+    NounEntry::of::<visviva_engine::voyage::Ascended>(),
     NounEntry::of::<visviva_engine::voyage::Separated>(),
     NounEntry::of::<visviva_engine::voyage::Clearance>(),
     NounEntry::of::<visviva_engine::voyage::Ending>(),
