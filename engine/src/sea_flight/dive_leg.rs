@@ -6,6 +6,7 @@
 
 use super::SeaFlightError;
 use super::diver::{Diver, Facing};
+use super::drag::DragLaw;
 use crate::motion::{Crossing, Events, Field, Met, Point, Trajectory, Watched, explicit};
 use crate::numerics::lanes::{self, Lane};
 use crate::numerics::watch::Watch;
@@ -169,20 +170,24 @@ impl InLayer<'_> {
     /// Mass of the water displaced, kg.
     #[inline(always)]
     fn displaced<L: Lane>(&self, depth: L) -> L {
-        let volume = if self.give == 0.0 {
+        self.layer.density(depth) * self.filling(depth)
+    }
+
+    /// Volume, m³.
+    #[inline(always)]
+    fn filling<L: Lane>(&self, depth: L) -> L {
+        if self.give == 0.0 {
             L::splat(self.volume + self.outside)
         } else {
             lanes::exponential(self.layer.pressure(depth) * -self.give) * self.volume + self.outside
-        };
-        self.layer.density(depth) * volume
+        }
     }
 
     #[inline(always)]
     fn acting<L: Lane>(&self, position: &[L; 5], velocity: &[L; 5]) -> Acting<L> {
         let depth = position[0];
         let density = self.layer.density(depth);
-        let viscosity = self.layer.viscosity(depth);
-        let displaced = self.displaced(depth);
+        let displaced = density * self.filling(depth);
         let gravity = depth * self.gravity.1 + self.gravity.0;
         let pull = (L::splat(self.mass) - displaced) * gravity - self.thrust;
         let flow = (depth - self.current.0) * self.current.2 + self.current.1;
@@ -197,8 +202,10 @@ impl InLayer<'_> {
         let mut i = 0;
         while i < 2 {
             let facing = &self.facing[i];
-            let reynolds = density * speed * facing.diameter / viscosity;
-            let coefficient = facing.law.at(reynolds);
+            let coefficient = match facing.law {
+                DragLaw::Constant(coefficient) => L::splat(coefficient),
+                law => law.at(density * speed * facing.diameter / self.layer.viscosity(depth)),
+            };
             drag[i] = -(density * coefficient * speed * through[i] * (0.5 * facing.area));
             inertia[i] = displaced * facing.added_mass + self.mass;
             swelling[i] = growth * facing.added_mass;

@@ -127,13 +127,12 @@ impl<'a> Course<'a> {
         let mut times = vec![0.0];
         let mut time = 0.0;
         while time < duration {
-            let step = match self {
+            let step = if let Course::Stay(site, ..) = self {
                 // What turns with the ground goes round once a day.
-                Course::Stay(site, ..) => site.body().spin().map_or(duration, |spin| spin.period / 12.0),
-                _ => {
-                    let r = self.state(time)?.position.norm();
-                    std::f64::consts::TAU * (r * r * r / gm).sqrt() / 12.0
-                }
+                site.body().spin().map_or(duration, |spin| spin.period / 12.0)
+            } else {
+                let r = self.state(time)?.position.norm();
+                std::f64::consts::TAU * (r * r * r / gm).sqrt() / 12.0
             };
             time = (time + step.min(duration / 4.0)).min(duration);
             times.push(time);

@@ -1,5 +1,6 @@
 //! Why a verb of a voyage is refused. The voyage is then as it was.
 
+use crate::air_flight::ascent::AscentError;
 use crate::arc::shoot::ShootError;
 use crate::burn::BurnError;
 use crate::burn::finite::FiniteError;
@@ -236,6 +237,9 @@ pub enum VoyageError {
     /// The vehicle cannot.
     #[error(transparent)]
     Vehicle(#[from] VehicleError),
+    /// The ascent cannot.
+    #[error(transparent)]
+    Ascent(#[from] AscentError),
     /// The model cannot.
     #[error(transparent)]
     Motion(#[from] MotionError),

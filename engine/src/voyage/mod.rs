@@ -4,6 +4,7 @@
 //! it shares the record up to that point at no cost. Every verb works on a copy and replaces the voyage when its leg is
 //! complete, so a refused verb leaves the voyage as it was. Every leg brings its row of the ledger and its audit.
 
+mod ascend;
 mod audit;
 pub mod budget;
 mod burn;
@@ -31,6 +32,7 @@ mod track;
 mod voyage;
 mod whereabouts;
 
+pub use ascend::{Ascended, Fallen};
 pub use clearance::{Clearance, ClearanceOptions, Nearness, clearance};
 pub use coast::{TEN_YEARS, WatchedError};
 pub use correct::{Correction, CorrectionOptions};

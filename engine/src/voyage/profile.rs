@@ -79,8 +79,8 @@ impl Voyage {
     /// A voyage without a leg under forces.
     pub fn flight_profile(&self) -> Result<FlightProfile, VoyageError> {
         let legs = self.legs();
-        let is_flown = |leg: &&Leg| matches!(leg.kind, LegKind::Flown(_));
-        let first = legs.iter().position(|leg| is_flown(&leg)).ok_or(VoyageError::NoFlight)?;
+        let is_flown = |leg: &Leg| matches!(leg.kind, LegKind::Flown(_));
+        let first = legs.iter().position(|leg| is_flown(leg)).ok_or(VoyageError::NoFlight)?;
         let body = legs[first].bodies()[0].clone();
         let mut last = first;
         for (index, leg) in legs.iter().enumerate().skip(first) {

@@ -8,7 +8,7 @@ use visviva_engine::system::{Air, Sea};
 use super::definition::{Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
-use super::kind::{Kind, LENGTH};
+use super::kind::{Kind, LENGTH, SPEED};
 use super::noun::Noun;
 use super::value;
 
@@ -207,6 +207,44 @@ pub(super) const TABLE: &[Definition] = &[
         ..Definition::method("Sea", "density", |given| {
             let sea = given.this::<Sea>()?;
             Ok(value::of(sea.density(depth(given, &sea)?), Dimension::DENSITY))
+        })
+    },
+    Definition {
+        summary: "The speed of sound at a depth.",
+        parameters: &[Parameter::new("depth", LENGTH, "from 0 to the greatest depth")],
+        returns: (SPEED, "nothing where the sea's equation does not give it"),
+        source: Some("[IOC2010] for sea water of 2010; a sea of constant compressibility answers 1/√(κρ)"),
+        see_also: &["Sea.density"],
+        examples: &[Example::close("system(\"velm\").Maren.sea.sound_speed(0.m)", "1481.m_s", "1.m_s")],
+        ..Definition::method("Sea", "sound_speed", |given| {
+            let sea = given.this::<Sea>()?;
+            Ok(super::vehicle::or_nothing(sea.sound_speed(depth(given, &sea)?), Dimension::SPEED))
+        })
+    },
+    Definition {
+        summary: "The dynamic viscosity of the liquid at a depth.",
+        parameters: &[Parameter::new("depth", LENGTH, "from 0 to the greatest depth")],
+        returns: (Kind::Of(Dimension::VISCOSITY), "sea water that says no temperature counts as 4 °C"),
+        source: Some("[SharqawyEtAl2010]; hydrocarbons [QuinonesCisneros2006], [FriendEtAl1991], [LemmonJacobsen2004]"),
+        see_also: &["Sea.density"],
+        examples: &[Example::exact("system(\"velm\").Maren.sea.viscosity(0.m) > 1.5e-3.Pa_s", "true")],
+        ..Definition::method("Sea", "viscosity", |given| {
+            let sea = given.this::<Sea>()?;
+            Ok(value::of(sea.viscosity(depth(given, &sea)?), Dimension::VISCOSITY))
+        })
+    },
+    Definition {
+        summary: "The depth at which the water above presses so much.",
+        parameters: &[Parameter::new("pressure", PRESSURE, "of the water alone, to that at the greatest depth")],
+        returns: (LENGTH, "for study: diving and pressure follow licensed practice"),
+        see_also: &["Sea.pressure"],
+        examples: &[Example::close("system(\"velm\").Maren.sea.depth_at(10.13.MPa)", "4200.m", "2.m")],
+        ..Definition::method("Sea", "depth_at", |given| {
+            let (sea, pressure) = (given.this::<Sea>()?, given.si(0)?);
+            sea.depth_at(pressure).map(|depth| value::of(depth, Dimension::LENGTH)).ok_or_else(|| {
+                let (asked, most) = (Quantity::pressure(pressure), Quantity::pressure(sea.pressure(sea.depth().1)));
+                Fault::new(format!("the sea presses from 0 to {}, not with {}", most.show(), asked.show())).at(0)
+            })
         })
     },
 ];

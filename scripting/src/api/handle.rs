@@ -154,6 +154,7 @@ pub(super) fn refused(error: &VoyageError) -> Fault {
     let fault = Fault::new(error.to_string());
     match error {
         VoyageError::Vehicle(error) => no_vehicle(error),
+        VoyageError::Ascent(error) => super::ascent::no_ascent(error),
         VoyageError::Lost { .. } => {
             fault.help("ask first: if v.outcome == \"under way\" { ... }; or take a `v.branch()` before the risk")
         }

@@ -49,10 +49,13 @@ pub mod trigonometry;
 mod unknowns;
 pub mod vector;
 
+mod afloat;
+mod afloat_readings;
 pub mod aims;
 mod air;
 pub mod approach;
 pub mod arc;
+mod ascent;
 mod ascent_picture;
 pub mod assist;
 mod assist_readings;
@@ -69,6 +72,7 @@ pub mod chase;
 mod clearance;
 pub mod corrections;
 mod cut_off;
+mod diving;
 mod docking;
 pub mod elements;
 mod engine_size;
@@ -129,6 +133,9 @@ pub const TABLES: &[&[Definition]] = &[
     body_themes::TABLE,
     site::TABLE,
     air::TABLE,
+    afloat::TABLE,
+    afloat_readings::TABLE,
+    diving::TABLE,
     orbit::TABLE,
     orbit_readings::TABLE,
     elements::TABLE,
@@ -144,6 +151,7 @@ pub const TABLES: &[&[Definition]] = &[
     sizing::TABLE,
     voyage::TABLE,
     voyage_verbs::TABLE,
+    ascent::TABLE,
     separations::TABLE,
     clearance::TABLE,
     docking::TABLE,
@@ -191,6 +199,9 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<body_themes::Gravity>(),
     NounEntry::of::<visviva_engine::system::Air>(),
     NounEntry::of::<visviva_engine::system::Sea>(),
+    NounEntry::of::<visviva_engine::sea_flight::FloatingCraft>(),
+    NounEntry::of::<visviva_engine::sea_flight::Floating>(),
+    NounEntry::of::<visviva_engine::sea_flight::Dived>(),
     NounEntry::of::<visviva_engine::system::Site>(),
     NounEntry::of::<visviva_engine::orbit::Orbit>(),
     NounEntry::of::<elements::Elements>(),
@@ -202,6 +213,7 @@ pub const NOUNS: &[NounEntry] = &[
     NounEntry::of::<visviva_engine::vehicle::Purses>(),
     NounEntry::of::<visviva_engine::vehicle::sizing::Split>(),
     NounEntry::of::<handle::Handle>(),
+    NounEntry::of::<visviva_engine::voyage::Ascended>(),
     NounEntry::of::<visviva_engine::voyage::Separated>(),
     NounEntry::of::<visviva_engine::voyage::Clearance>(),
     NounEntry::of::<visviva_engine::voyage::Ending>(),

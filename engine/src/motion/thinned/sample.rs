@@ -22,7 +22,7 @@ impl Field<4> for Push {
 
     fn prepare<L: Lane>(&self, _time: L) {}
 
-    fn acceleration<L: Lane>(&self, _: &(), _time: L, position: &[L; 4], velocity: &[L; 4]) -> [L; 4] {
+    fn acceleration<L: Lane>(&self, (): &(), _time: L, position: &[L; 4], velocity: &[L; 4]) -> [L; 4] {
         let [x, y, z, _] = *position;
         let [u, v, w, mass] = *velocity;
         let square = x * x + y * y + z * z;
