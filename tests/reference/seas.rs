@@ -15,12 +15,11 @@ pub(crate) fn tables() -> Vec<Table> {
     vec![cases(), standard_column(), built_column(), liquids(), pure_liquids(), titan()]
 }
 
+/// The figure, or the list of them, that a case's id, a name among its expected figures and its inputs ask for.
+type Answer<'a> = dyn Fn(&str, &str, &toml::Value) -> Option<Vec<f64>> + 'a;
+
 /// Cases whose kind is `check`, with the figure that each expects under a name.
-pub(crate) fn checked(
-    file: &str,
-    source: &str,
-    answer: &dyn Fn(&str, &str, &toml::Value) -> Option<Vec<f64>>,
-) -> Table {
+pub(crate) fn checked(file: &str, source: &str, answer: &Answer<'_>) -> Table {
     let mut table = Table::new(file, source);
     for case in read_toml(file)["case"].as_array().expect("cases") {
         if case["kind"].as_str() != Some("check") {
