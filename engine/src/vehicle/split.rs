@@ -98,6 +98,17 @@ impl Vehicle {
         Ok(left)
     }
 
+    /// One thing that leaves, by itself: a stage without its propellant, or a fairing.
+    ///
+    /// # Errors
+    /// Nothing of that name; a fairing without a mass.
+    pub fn left_alone(&self, name: &str) -> Result<Vehicle, VehicleError> {
+        match self.stages.iter().find(|stage| stage.name == name) {
+            Some(stage) => Ok(adrift(name, vec![Stage { propellant: 0.0, ..stage.clone() }])),
+            None => Ok(self.split(name)?.1),
+        }
+    }
+
     /// The places of the stages that leave with the one at a place: what stands beside it, and all below it that belongs to nothing
     /// that stays.
     pub(super) fn leaving_with(&self, index: usize) -> Vec<usize> {

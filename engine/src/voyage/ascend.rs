@@ -101,6 +101,7 @@ impl Voyage {
             flown: &ascent.flown,
             tolerance: TOLERANCE,
             happenings: happenings(&ascent),
+            left: ascent.drops.iter().map(|drop| (drop.time, drop.vehicle.clone())).collect(),
             vehicle: ascent.vehicle.clone(),
             dv: None,
             estimate: None,
@@ -137,8 +138,9 @@ fn happenings(ascent: &Ascent) -> Vec<Happening> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::audit::Verdict;
-    use crate::system::Site;
+    use crate::air_flight::ascent::Entry;
+    use crate::audit::{Law, Verdict};
+    use crate::system::{EphemerisChoice, Site, System};
     use crate::vehicle::Vehicle;
     use crate::voyage::rehearsal::{body, start, unwatched};
 
@@ -156,7 +158,33 @@ mod tests {
         assert_eq!(voyage.place(), "in orbit");
         assert!(voyage.mass() < 0.3 * before);
         assert_eq!(up.fallen(&unwatched()).unwrap().len(), up.ascent.drops.len());
+        // What fell off is on the record, and the engines that burned were lit once for each time.
+        let left = voyage.separated();
+        assert_eq!(left.len(), up.ascent.drops.len());
+        assert!(!left.is_empty());
+        for (part, drop) in left.iter().zip(&up.ascent.drops) {
+            assert!((part.mass() - drop.part.mass).abs() <= 1e-9 * drop.part.mass, "{}", part.name);
+            assert_eq!((&part.name, part.orbit.state().position), (&drop.part.name, drop.state.position));
+        }
+        let starts = |name: &str| up.ascent.vehicle.stages().iter().find(|stage| stage.name() == name).map(|s| s.lit());
+        let last = up.ascent.vehicle.stages()[0].name();
+        assert!(starts(last).is_some_and(|count| count >= 1), "{last}");
         // In orbit there is no second start.
         assert!(matches!(voyage.ascend(&target, &settings, &unwatched()), Err(VoyageError::WrongPlace { .. })));
+    }
+
+    #[test]
+    fn an_ascent_from_near_rest_without_air_balances_its_speed() {
+        // The ground of the Moon's equator goes round at 4.6 m/s: the direction of motion turns by a right angle in two seconds.
+        let sol = System::embedded("sol", EphemerisChoice::Default).unwrap();
+        let moon = sol.body("Moon").unwrap();
+        let site = Site::new(&moon, 0.0, 0.4, 0.0).unwrap();
+        let hopper = Vehicle::new("hopper", 2200.0, 2400.0, 311.0, Some(15.6e3)).unwrap();
+        let mut voyage = Voyage::on_site("hop", hopper, site, sol.epoch()).unwrap();
+        let settings = Settings { kick: Some(0.1), entry: Entry::Direct, ..Settings::default() };
+        voyage.ascend(&Target::circular(&moon, 60e3), &settings, &unwatched()).unwrap();
+        let audit = voyage.audit();
+        assert_eq!(audit.verdict(), Verdict::Good, "{:?}", audit.worst());
+        assert!(audit.entries().iter().any(|entry| entry.law == Law::SpeedBalance));
     }
 }

@@ -1,6 +1,7 @@
 //! What a track follows: a smooth part of a leg, whichever way it was flown.
 
-use super::flown::{FlightSight, FlownPath, Phase};
+use super::flown::{FlightSight, FlownPath};
+use super::flown_phase::Phase;
 use super::{Piece, VoyageError};
 use crate::conic::{State, propagate};
 use crate::numerics::watch::Watch;

@@ -201,6 +201,10 @@ impl Voyage {
         let shares = supply.shares(burn.dv);
         let flown = finite::flown_from(&around, self.now.state(), start, &shares, burn.attitude, watch)?;
         let (mut vehicle, gone) = self.vehicle().staged();
+        let mut left = Vec::new();
+        for part in &gone {
+            left.push((start, self.vehicle().left_alone(&part.name)?));
+        }
         let mut happenings: Vec<Happening> = gone
             .into_iter()
             .map(|part| Happening { time: start, what: format!("{} left behind", part.name), dropped: 0.0 })
@@ -213,8 +217,9 @@ impl Voyage {
             vehicle = vehicle.burned(if runs_dry { f64::MAX } else { share.time * share.phase.flow() });
             if runs_dry {
                 let (next, gone) = vehicle.staged();
-                vehicle = next;
+                let empty = std::mem::replace(&mut vehicle, next);
                 for part in gone {
+                    left.push((time, empty.left_alone(&part.name)?));
                     let what = format!("{} dry, left behind", part.name);
                     happenings.push(Happening { time, what, dropped: part.mass });
                 }
@@ -227,6 +232,7 @@ impl Voyage {
             flown: &flown,
             tolerance: finite::TOLERANCE,
             happenings,
+            left,
             vehicle,
             dv: Some(burn.dv),
             estimate: Some(burn.impulse.size()),

@@ -1,10 +1,11 @@
 //! A leg flown under forces: what the record keeps of it.
 
-use super::{Leg, LegKind, Voyage, VoyageError, Whereabouts};
+use super::flown_phase::phases;
+use super::{Leg, LegKind, Manner, Phase, Separated, Voyage, VoyageError, Whereabouts};
 use crate::audit::{self, Entry, place_between, time_between};
 use crate::conic::State;
 use crate::motion::Point;
-use crate::motion::force::{Craft, Forces, Sight, Surroundings};
+use crate::motion::force::{Forces, Sight, Surroundings};
 use crate::motion::passage::{Accounts, Flown};
 use crate::motion::thinned::{Fineness, Moment, Thinned};
 use crate::orbit::Orbit;
@@ -24,19 +25,6 @@ pub struct Happening {
     pub dropped: f64,
 }
 
-/// A part of a flight in which the craft does one thing: its engines, its shape and its mass, but for propellant, stay.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Phase {
-    /// When it begins, s on the clock of the flight.
-    pub start: f64,
-    /// When it ends, s.
-    pub end: f64,
-    /// What the craft does.
-    pub craft: Craft,
-    /// Its stretches in the thinned flight: first, and one behind the last.
-    stretches: (usize, usize),
-}
-
 /// A flight under forces in the record of a voyage: thinned, so that its memory is bounded by a stated error.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FlownPath {
@@ -48,6 +36,7 @@ pub struct FlownPath {
     phases: Vec<Phase>,
     accounts: Accounts,
     happenings: Vec<Happening>,
+    left: Vec<Separated>,
 }
 
 /// What there is to read at a moment of a flight besides place and velocity. SI.
@@ -82,6 +71,8 @@ pub struct ForcedFlight<'a> {
     pub tolerance: f64,
     /// What happened, in the order of time; a drop of mass at a switch is among it.
     pub happenings: Vec<Happening>,
+    /// What was left behind on the way: when, s on the clock of the flight, and what it is.
+    pub left: Vec<(f64, Vehicle)>,
     /// The vehicle as it is afterwards.
     pub vehicle: Vehicle,
     /// Ideal change of speed spent, m/s; `None`: what the thrust in vacuum would have given.
@@ -135,6 +126,11 @@ impl FlownPath {
         &self.happenings
     }
 
+    /// What was left behind on the way, in the order of time.
+    pub fn left(&self) -> &[Separated] {
+        &self.left
+    }
+
     /// When something happened.
     pub fn epoch_of(&self, time: f64) -> Epoch {
         self.clock.after(time)
@@ -150,6 +146,7 @@ impl FlownPath {
         size_of::<Self>() - size_of::<Thinned>()
             + self.path.memory()
             + self.phases.capacity() * size_of::<Phase>()
+            + self.left.capacity() * size_of::<Separated>()
             + self.happenings.iter().map(|seen| size_of::<Happening>() + seen.what.capacity()).sum::<usize>()
     }
 
@@ -193,25 +190,6 @@ pub(super) fn state_of(point: &Point<4>) -> State {
     State { position: Vec3::new(p[0], p[1], p[2]), velocity: Vec3::new(v[0], v[1], v[2]) }
 }
 
-/// The phases of a flight: a new one begins where the craft does something else or leaves mass behind.
-fn phases(flown: &Flown, happenings: &[Happening]) -> Vec<Phase> {
-    let mut phases: Vec<Phase> = Vec::new();
-    let mut count = 0;
-    let flying = flown.stretches.iter().filter(|stretch| !stretch.trajectory.pieces().is_empty());
-    for (index, stretch) in flying.enumerate() {
-        let start = stretch.trajectory.pieces()[0].start.time;
-        let end = stretch.trajectory.end().time;
-        let dropped = happenings.iter().any(|seen| seen.dropped > 0.0 && seen.time == start);
-        match phases.last_mut().filter(|last| last.craft == stretch.craft && !dropped) {
-            Some(last) => (last.end, last.stretches.1) = (end, index + 1),
-            None => phases.push(Phase { start, end, craft: stretch.craft, stretches: (index, index + 1) }),
-        }
-        count += 1;
-    }
-    debug_assert!(phases.last().is_none_or(|last| last.stretches.1 == count), "every stretch is in a phase");
-    phases
-}
-
 impl Voyage {
     /// Enter a flight under forces: its record thinned to the stated error, its laws held against the full flight.
     ///
@@ -221,8 +199,20 @@ impl Voyage {
     /// A flight without a step; an end that is no state.
     pub fn enter_flown(&mut self, flight: ForcedFlight<'_>) -> Result<(), VoyageError> {
         self.check_not_lost()?;
-        let ForcedFlight { name, clock, around, flown, tolerance, happenings, vehicle, dv, estimate, fineness, audit } =
-            flight;
+        let ForcedFlight {
+            name,
+            clock,
+            around,
+            flown,
+            tolerance,
+            happenings,
+            left,
+            vehicle,
+            dv,
+            estimate,
+            fineness,
+            audit,
+        } = flight;
         let trajectories: Vec<_> = flown
             .stretches
             .iter()
@@ -238,7 +228,15 @@ impl Voyage {
         let (start, end) = (flown.start(), flown.end);
         let body = self.body().clone();
         let before = Orbit::new(body.clone(), clock.after(start.time), state_of(&start))?;
-        let after = Orbit::new(body, clock.after(end.time), state_of(&end))?;
+        let after = Orbit::new(body.clone(), clock.after(end.time), state_of(&end))?;
+        let left = left
+            .into_iter()
+            .map(|(time, vehicle)| {
+                let orbit = Orbit::new(body.clone(), clock.after(time), state_of(&flown.at(time)))?;
+                let (name, from) = (vehicle.name().to_owned(), self.name().to_owned());
+                Ok(Separated { name, from, manner: Manner::Dropped, vehicle, rest: orbit.clone(), orbit })
+            })
+            .collect::<Result<Vec<_>, VoyageError>>()?;
 
         let mut entries = Vec::new();
         entries.push(time_between(name, self.epoch(), before.epoch()));
@@ -268,6 +266,7 @@ impl Voyage {
                 phases,
                 accounts,
                 happenings,
+                left,
             })),
         };
         self.equip(vehicle);
@@ -285,10 +284,10 @@ impl Voyage {
 mod tests {
     use super::*;
     use crate::audit::{Law, Verdict};
-    use crate::voyage::rehearsal::{TOLERANCE, climb, climb_to, climber, unwatched};
+    use crate::voyage::rehearsal::{Climb, TOLERANCE, climb, climb_to, climber, unwatched};
     use crate::voyage::{Spacing, TrackOptions};
 
-    fn flown() -> (crate::voyage::rehearsal::Climb, Voyage) {
+    fn flown() -> (Climb, Voyage) {
         let climb = climb();
         let mut voyage = Voyage::new("climb", climber(), climb.orbit.clone()).unwrap();
         voyage.enter_flown(climb.entry()).unwrap();
@@ -325,16 +324,19 @@ mod tests {
         assert_eq!(path.path().segments().len(), climb.flown.stretches.len());
         // The record's size is that of the stated error, however finely the flight was integrated: from a quarter more steps
         // it is no larger, but for a coefficient more or less in a segment (8 numbers of 8 bytes).
-        let steps = |climb: &crate::voyage::rehearsal::Climb| -> usize {
-            climb.flown.stretches.iter().map(|stretch| stretch.trajectory.pieces().len()).sum()
-        };
+        let steps =
+            |climb: &Climb| climb.flown.stretches.iter().map(|one| one.trajectory.pieces().len()).sum::<usize>();
         let finer = climb_to(1e-4 * TOLERANCE);
         assert!(4 * steps(&finer) >= 5 * steps(&climb), "{} {}", steps(&finer), steps(&climb));
         let trajectories: Vec<_> = finer.flown.stretches.iter().map(|stretch| &stretch.trajectory).collect();
         let again = Thinned::of(&trajectories, &Fineness::usual(&trajectories));
         assert_eq!(again.segments().len(), path.path().segments().len());
-        let most = path.path().memory() + 64 * again.segments().len();
-        assert!(again.memory() <= most, "{} {}", again.memory(), path.path().memory());
+        assert!(
+            again.memory() <= path.path().memory() + 64 * again.segments().len(),
+            "{} {}",
+            again.memory(),
+            path.path().memory()
+        );
         assert!(legs[0].memory() > path.memory() && legs[0].memory() < 10_000, "{}", legs[0].memory());
         assert_eq!(path.phases().len(), 4);
         for k in 1..2000 {
@@ -360,10 +362,7 @@ mod tests {
                 track.points.iter().map(|point| point.event.as_str()).filter(|event| !event.is_empty()).collect();
             assert_eq!(
                 events,
-                ["start of climb", "tilt", "", "lower stage off", "end of climb", "start of coast", "end of coast"]
-                    .into_iter()
-                    .filter(|event| !event.is_empty())
-                    .collect::<Vec<_>>()
+                ["start of climb", "tilt", "lower stage off", "end of climb", "start of coast", "end of coast"]
             );
             let masses: Vec<f64> =
                 track.points.iter().filter_map(|point| point.flight).map(|sight| sight.mass).collect();
@@ -381,7 +380,7 @@ mod tests {
     #[test]
     fn what_is_falsified_is_beyond() {
         let honest = climb();
-        let verdict = |climb: &crate::voyage::rehearsal::Climb, law| {
+        let verdict = |climb: &Climb, law| {
             let mut voyage = Voyage::new("climb", climber(), honest.orbit.clone()).unwrap();
             voyage.enter_flown(climb.entry()).unwrap();
             let audit = voyage.audit();

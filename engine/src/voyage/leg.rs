@@ -114,7 +114,8 @@ impl Leg {
         match &self.kind {
             LegKind::Separation { part, .. } => part.as_deref().into_iter().collect(),
             LegKind::Burn { left, .. } => left.iter().collect(),
-            LegKind::Coast { .. } | LegKind::Flown(_) | LegKind::Stay { .. } => Vec::new(),
+            LegKind::Flown(path) => path.left().iter().collect(),
+            LegKind::Coast { .. } | LegKind::Stay { .. } => Vec::new(),
         }
     }
 

@@ -125,6 +125,7 @@ impl Climb {
             flown: &self.flown,
             tolerance: TOLERANCE,
             happenings: self.happenings.clone(),
+            left: Vec::new(),
             vehicle: self.vehicle.clone(),
             dv: None,
             estimate: None,

@@ -151,6 +151,7 @@ mod tests {
             flown: &flown,
             tolerance: 1e-10,
             happenings,
+            left: Vec::new(),
             vehicle: vehicle(2e3, 2e3),
             dv: None,
             estimate: None,

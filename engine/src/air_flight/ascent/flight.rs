@@ -8,7 +8,7 @@ use crate::motion::passage::{Flown, fly};
 use crate::motion::{Crossing, Point};
 use crate::numerics::watch::Watch;
 use crate::vector::Vec3;
-use crate::vehicle::{Fairing, Left, Powered, Vehicle};
+use crate::vehicle::{Fairing, Left, Powered, Vehicle, VehicleError};
 
 /// Error that a step may add to the velocity, as a share of it: some 1e-6 m/s over a whole ascent.
 pub const TOLERANCE: f64 = 1e-11;
@@ -21,6 +21,8 @@ const BARE: f64 = 1135.0;
 pub struct Drop {
     /// What it was, and its mass.
     pub part: Left,
+    /// The part by itself.
+    pub vehicle: Vehicle,
     /// s after lift-off.
     pub time: f64,
     /// Inertial, about the centre, m and m/s.
@@ -100,6 +102,14 @@ fn phases(vehicle: &Vehicle) -> Result<Vec<Powered>, AscentError> {
     Ok(found)
 }
 
+/// A vehicle with the engines of some stages lit once more.
+fn lit<S: AsRef<str>>(vehicle: &Vehicle, stages: &[S]) -> Result<Vehicle, AscentError> {
+    vehicle.ignited(stages).map_err(|error| match error {
+        VehicleError::NoIgnition { engine, ignitions, .. } => AscentError::NoIgnition { engine, ignitions },
+        other => other.into(),
+    })
+}
+
 impl<'a> Flight<'a> {
     /// At a start, engines full.
     pub(super) fn new(
@@ -116,6 +126,10 @@ impl<'a> Flight<'a> {
         let point = Point { time, position: [p.x, p.y, p.z, 0.0], velocity: [v.x, v.y, v.z, vehicle.mass()] };
         let area = settings.drag_area.or_else(|| vehicle.drag_area());
         let burning = all.next();
+        let vehicle = match &burning {
+            Some(first) => lit(&vehicle, &first.burning)?,
+            None => vehicle,
+        };
         let phases = burning.iter().map(|phase| (phase.stage.clone(), time)).collect();
         Ok(Self {
             around,
@@ -171,18 +185,11 @@ impl<'a> Flight<'a> {
         self.vehicle.name()
     }
 
-    /// Refuses to light again what cannot be.
-    pub(super) fn check_ignition(&self) -> Result<(), AscentError> {
+    /// Lights again what burned before the coast; what has not burned yet was lit when its turn came.
+    pub(super) fn relight(&mut self) -> Result<(), AscentError> {
         let Some(burning) = &self.burning else { return Ok(()) };
-        // A stage that has not burned yet is lit for the first time.
-        if self.mass() >= self.vehicle.mass() && self.vehicle.mass() >= burning.mass {
-            return Ok(());
-        }
-        let stages = burning.burning.iter().filter_map(|name| self.vehicle.stage(name));
-        for mount in stages.flat_map(crate::vehicle::Stage::engines) {
-            if let Some(ignitions) = mount.engine.ignitions().filter(|ignitions| *ignitions < 2) {
-                return Err(AscentError::NoIgnition { engine: mount.engine.name().to_owned(), ignitions });
-            }
+        if self.mass() < self.vehicle.mass() {
+            self.vehicle = lit(&self.vehicle, &burning.burning)?;
         }
         Ok(())
     }
@@ -303,28 +310,35 @@ impl<'a> Flight<'a> {
         let Some((fairing, _, _)) = self.fairing() else { return Ok(()) };
         let now = self.vehicle_now();
         let without = now.without(&fairing.name)?;
-        self.drop(Left { name: fairing.name, number: fairing.segments, mass: now.mass() - without.mass() });
+        let part = Left { name: fairing.name, number: fairing.segments, mass: now.mass() - without.mass() };
+        self.drop(part, &now)?;
         self.begin(without)
     }
 
     /// A tank is empty: what is empty leaves, what is next burns.
     fn stage(&mut self, burned: &Powered) -> Result<(), AscentError> {
-        let (next, left) = self.vehicle.burned(burned.propellant).staged();
+        let empty = self.vehicle.burned(burned.propellant);
+        let (next, left) = empty.staged();
         self.events.push(Event { time: self.time(), what: format!("{} burned out", burned.stage) });
         for part in left {
-            self.drop(part);
+            self.drop(part, &empty)?;
         }
         self.setting = Setting::Full;
-        self.begin(next)?;
+        // What burned beside the empty stage burns on.
+        let taking_over = next.powered()?.map(|phase| phase.burning).unwrap_or_default();
+        let fresh: Vec<String> = taking_over.into_iter().filter(|name| !burned.burning.contains(name)).collect();
+        self.begin(lit(&next, &fresh)?)?;
         if let Some(burning) = &self.burning {
             self.phases.push((burning.stage.clone(), self.point.time));
         }
         Ok(())
     }
 
-    fn drop(&mut self, part: Left) {
+    fn drop(&mut self, part: Left, whole: &Vehicle) -> Result<(), AscentError> {
         self.events.push(Event { time: self.time(), what: format!("{} dropped", part.name) });
-        self.drops.push(Drop { part, time: self.time(), state: self.state() });
+        let vehicle = whole.left_alone(&part.name)?;
+        self.drops.push(Drop { part, vehicle, time: self.time(), state: self.state() });
+        Ok(())
     }
 
     /// Goes on with a vehicle whose parts have left.

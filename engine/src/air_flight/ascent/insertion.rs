@@ -165,7 +165,7 @@ impl Flight<'_> {
         let energy = [Stop::ending(Quantity::Energy(target.energy(gm)), Crossing::Rising)];
         let length = Integrals::of(&ahead.foreseen(), gain).time;
         let start = (ahead.time() - 0.5 * length).max(self.time());
-        self.check_ignition()?;
+        self.relight()?;
         self.note("coast");
         self.open("coast");
         self.coast(start, &[])?;
