@@ -65,7 +65,7 @@ pub const MOST_STOPS: usize = 6;
 /// The stops of a flight within one piece of the air, and the edges of that piece.
 pub(in crate::motion) struct Stops<'a> {
     pub forces: Forces<'a>,
-    pub stops: [Option<Stop>; MOST_STOPS],
+    pub watched: [Option<Stop>; MOST_STOPS],
     /// Lower and upper edge, m; infinite where there is none.
     pub edges: (f64, f64),
 }
@@ -127,7 +127,7 @@ impl Forces<'_> {
 impl Events<4, 8> for Stops<'_> {
     fn watched(&self) -> [Watched; 8] {
         let mut watched = [Watched::noted(Crossing::Rising); 8];
-        for (index, stop) in self.stops.iter().enumerate() {
+        for (index, stop) in self.watched.iter().enumerate() {
             if let Some(stop) = stop {
                 watched[index] = Watched { crossing: stop.crossing, ends: stop.ends };
             }
@@ -141,9 +141,9 @@ impl Events<4, 8> for Stops<'_> {
     fn values<L: Lane>(&self, time: L, position: &[L; 4], velocity: &[L; 4]) -> [L; 8] {
         // A quantity that is not watched never passes zero.
         let mut values = [L::splat(1.0); 8];
-        for index in 0..MOST_STOPS {
-            if let Some(stop) = &self.stops[index] {
-                values[index] = self.forces.excess(&stop.quantity, time, position, velocity);
+        for (value, stop) in values.iter_mut().zip(&self.watched) {
+            if let Some(stop) = stop {
+                *value = self.forces.excess(&stop.quantity, time, position, velocity);
             }
         }
         if self.edges.0.is_finite() || self.edges.1.is_finite() {
