@@ -1,27 +1,24 @@
 //! The lander of `lantern` on the sea of Maren, against the prototype's figures (velm, section 6: 10.62 t, draft 0.822 m, hatch 0.778 m above the
 //! water, 129 kg for each cm, 0.794 m with the base's tanks empty, metacentric height 2.45 m).
 
-use visviva_engine::sea_flight::{Axis, FloatingCraft, Form, Point, Solid, Stance, Water, Weight};
+use visviva_engine::sea_flight::{FloatingCraft, Stance, Water, Weight};
 use visviva_engine::system::{EphemerisChoice, System};
+use visviva_engine::vehicle::Vehicle;
 
 fn water() -> Water {
     let velm = System::embedded("velm", EphemerisChoice::Default).expect("built in");
     Water::of(velm.body("Maren").expect("a moon").sea().expect("a sea"))
 }
 
-/// Three upright cylinders 2.3 m across and 3.0 m high, axes 2.45 m from the centre, 120° apart; the hatch 1.60 m above the keel.
+/// Three upright cylinders 2.3 m across and 3.0 m high, axes 2.45 m from the centre, 120° apart; the hatch 1.60 m above the keel: as the
+/// vehicle's file has them.
 fn lander(mass: f64, centre_of_mass: f64) -> FloatingCraft {
-    let hull = |i: i32| {
-        let angle = std::f64::consts::TAU * f64::from(i) / 3.0;
-        let form = Form::Cylinder { diameter: 2.3, length: 3.0 };
-        Solid::new(form, Axis::Upright, 0.0, [2.45 * angle.cos(), 2.45 * angle.sin()]).expect("a float")
-    };
-    FloatingCraft {
-        hulls: (0..3).map(hull).collect(),
-        weights: vec![Weight::at("lander", mass, centre_of_mass)],
-        tanks: Vec::new(),
-        points: vec![Point { name: "hatch".into(), place: [0.0, 0.0, 1.60], limits: (f64::NEG_INFINITY, 0.80) }],
-    }
+    let lantern = Vehicle::embedded("lantern").expect("built in");
+    let craft = lantern.all_carried();
+    let base = craft.iter().flat_map(|craft| craft.stages()).find(|stage| stage.name() == "base").expect("a base");
+    let mut craft = FloatingCraft::of_equipment(base.equipment()).expect("floats");
+    craft.weights.push(Weight::at("lander", mass, centre_of_mass));
+    craft
 }
 
 /// What the base has left of its 500 kg, from the prototype's purses.

@@ -4,30 +4,24 @@
 use visviva_engine::numerics::watch::Watch;
 use visviva_engine::sea_flight::{DiveEvent, DiveLimit, DivePlan, Dived, Diver, Facing, Parent, dive};
 use visviva_engine::system::{EphemerisChoice, Sea, System};
+use visviva_engine::vehicle::Vehicle;
 
 fn maren() -> Sea {
     let velm = System::embedded("velm", EphemerisChoice::Default).expect("built in");
     velm.body("Maren").expect("a moon").sea().expect("a sea").clone()
 }
 
-/// 640 kg and 220 kg of ballast, 0.715 m³, legs for 1.5 m/s, hull for 16 MPa; the drag area follows from the prototype's contact speed.
+/// 640 kg and 220 kg of ballast, 0.715 m³, legs for 1.5 m/s, hull for 16 MPa, as the vehicle's file has them; the drag area follows from the prototype's
+/// contact speed.
 fn sled() -> Diver {
-    let along = Facing::constant(0.807, 0.5);
-    Diver {
-        mass: 640.0,
-        ballast: 220.0,
-        ballast_density: None,
-        volume: 0.715,
-        bulk_modulus: None,
-        along,
-        across: Facing::constant(4.0, 1.0),
-        height: 1.2,
-        half_width: 0.6,
-        rated_pressure: Some(16e6),
-        rated_contact: Some(1.5),
-        power: 350.0,
-        battery: Some(2.6 * 3.6e6),
-    }
+    let lantern = Vehicle::embedded("lantern").expect("built in");
+    let craft = lantern.all_carried();
+    let stage = craft.iter().flat_map(|craft| craft.stages()).find(|stage| stage.name() == "sled").expect("a sled");
+    let (along, across) = (Facing::constant(0.807, 0.5), Facing::constant(4.0, 1.0));
+    let mut sled = Diver::of_stage(stage, along, across, 350.0).expect("a hull");
+    assert_eq!((sled.mass, sled.ballast, sled.volume, sled.rated_contact), (640.0, 220.0, 0.715, Some(1.5)));
+    sled.battery = Some(2.6 * 3.6e6);
+    sled
 }
 
 fn dived(diver: &Diver, plan: &DivePlan) -> Dived {

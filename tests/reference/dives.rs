@@ -9,7 +9,7 @@ use visviva_engine::sea_flight::pressure_hull::{Material, SphericalHull, Tubular
 use visviva_engine::sea_flight::settling::{EvenMotion, Surrounding, sphere};
 use visviva_engine::sea_flight::slam::{PileUp, Slam, round_bottom, wedge};
 use visviva_engine::sea_flight::{Course, Diver, DragLaw, Ended, Facing, creeping_disk, fly};
-use visviva_engine::system::{EphemerisChoice, Sea, System};
+use visviva_engine::system::{Sea, System};
 use visviva_tests::{Table, read_toml};
 
 use crate::kepler::{number, numbers};
@@ -88,12 +88,12 @@ fn dives() -> Table {
                 _ if is_even(id) => {
                     let motion = even(&input)?;
                     match name {
-                        "net_weight_N" => motion.net_weight,
+                        // The sign tells the direction.
+                        "net_weight_N" | "direction" => motion.net_weight,
                         "terminal_speed_m_s" => motion.terminal_speed,
                         "initial_acceleration_m_s2" => motion.first_acceleration,
                         "time_constant_s" => motion.time_constant,
                         "time_to_cover_distance_s" => motion.time_for(input("distance_m")),
-                        "direction" => motion.net_weight,
                         _ => return None,
                     }
                 }

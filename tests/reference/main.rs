@@ -3,6 +3,7 @@
 //! `cargo test -p visviva-tests --test reference -- --nocapture` prints, for each table, the rows, those passed and the
 //! row that comes nearest to its bound.
 
+mod ascents;
 mod assist_gradients;
 mod assist_problems;
 mod atmospheres;
@@ -55,6 +56,9 @@ fn tables() -> Vec<Table> {
         finite_burns::table(),
         optimal_flight::table(),
         constant_thrust::table(),
+        ascents::table(),
+        ascents::steering_table(),
+        ascents::budgets_table(),
         missions::table(),
         missions_dates::table(),
         flown_flybys::table(),

@@ -12,15 +12,14 @@ const DECIBAR: f64 = 1e4;
 const ATMOSPHERE: f64 = 101_325.0;
 
 pub(crate) fn tables() -> Vec<Table> {
-    vec![cases(), standard_column(), built_column(), liquids(), pure_liquids()]
+    vec![cases(), standard_column(), built_column(), liquids(), pure_liquids(), titan()]
 }
 
+/// The figure, or the list of them, that a case's id, a name among its expected figures and its inputs ask for.
+type Answer<'a> = dyn Fn(&str, &str, &toml::Value) -> Option<Vec<f64>> + 'a;
+
 /// Cases whose kind is `check`, with the figure that each expects under a name.
-pub(crate) fn checked(
-    file: &str,
-    source: &str,
-    answer: &dyn Fn(&str, &str, &toml::Value) -> Option<Vec<f64>>,
-) -> Table {
+pub(crate) fn checked(file: &str, source: &str, answer: &Answer<'_>) -> Table {
     let mut table = Table::new(file, source);
     for case in read_toml(file)["case"].as_array().expect("cases") {
         if case["kind"].as_str() != Some("check") {
@@ -230,6 +229,29 @@ fn liquids() -> Table {
             Some(vec![one])
         },
     )
+}
+
+/// The built-in sea of Titan against the engineering ranges of the data case: within the file's 15 %.
+fn titan() -> Table {
+    let file = "flight/titan_liquids.toml";
+    let mut table = Table::new(&format!("{file} (Titan's sea)"), "ranges as used in the literature of Titan's lakes");
+    let cases = read_toml(file);
+    let mut all = cases["case"].as_array().expect("cases").iter();
+    let case = all.find(|case| case["id"].as_str() == Some("titan-sea-engineering-values")).expect("the ranges");
+    let bound = number(case, "rel_tol").unwrap_or(f64::NAN);
+    let sol = System::embedded("sol", EphemerisChoice::Default).expect("the Solar System is built in");
+    let sea = sol.body("Titan").expect("a moon").sea().expect("a sea").clone();
+    for (name, found) in [
+        ("methane_rich_density_kg_m3", sea.surface_density()),
+        ("methane_rich_viscosity_Pa_s", sea.viscosity(0.0)),
+        ("gravity_m_s2", sea.gravity(0.0)),
+        ("ligeia_depth_m", sea.depth().1),
+    ] {
+        let range = crate::kepler::numbers(&case["expected"][name]);
+        let nearest = found.clamp(range[0], range[range.len() - 1]);
+        table.relative(name, found, nearest, bound);
+    }
+    table
 }
 
 /// The file's tolerances: 1e-3 for density, 0.05 for viscosity; sound, of the same equations, to the digits printed.

@@ -36,7 +36,7 @@ pub enum SeaFlightError {
         needs: &'static str,
     },
     /// More liquid than a tank holds.
-    #[error("`{tank}` holds {capacity_kg} kg at most, not {mass_kg} kg")]
+    #[error("`{tank}` holds {capacity_kg:.3} kg at most, not {mass_kg:.3} kg")]
     TankOverfull {
         /// The tank's name.
         tank: String,

@@ -12,6 +12,7 @@ mod dive;
 mod dive_leg;
 mod diver;
 mod drag;
+mod equipped;
 mod error;
 mod floating;
 mod heel;

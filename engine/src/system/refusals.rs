@@ -257,6 +257,27 @@ fn a_sea_that_would_vanish_and_a_site_below_its_floor() {
 }
 
 #[test]
+fn seas_out_of_their_equations() {
+    let with = |sea: &str| file(&format!("{SOUND}\nsea = {{ {sea} }}"), "");
+    let deep = "depth = [\"0 m\", \"6 km\"]";
+    check(&with(&format!("model = \"brine\", {deep}")), "\"TEOS-10\", \"EOS-80\" or \"hydrocarbon\"", "brine", "");
+    let salt = format!("model = \"TEOS-10\", salinity = \"46 g/kg\", temperature = \"277 K\", {deep}");
+    check(&with(&salt), "from 0 to 42 g/kg", "46 g/kg", "");
+    let warm = format!("model = \"EOS-80\", salinity = \"35 g/kg\", temperature = [[\"0 m\", \"400 K\"]], {deep}");
+    check(&with(&warm), "271.15 K to 313.15 K", "400 K", "");
+    let unordered = warm.replace("[[\"0 m\", \"400 K\"]]", "[[\"9 m\", \"290 K\"], [\"9 m\", \"280 K\"]]");
+    check(&with(&unordered), "given at depths that rise", "9 m", "");
+    let none = format!("model = \"TEOS-10\", salinity = \"35 g/kg\", {deep}");
+    check(&with(&none), "lacks `temperature`", "", "temperature = \"277 K\"");
+    let abyss = salt.replace("46", "35").replace("6 km", "90 km");
+    check(&with(&abyss), "beyond the", "", "smaller depth");
+    let mix = format!("model = \"hydrocarbon\", methane = 0.7, ethane = 0.2, temperature = \"93 K\", {deep}");
+    check(&with(&mix), "add up to 0.89", "", "add up to 1");
+    let hot = mix.replace("ethane = 0.2", "ethane = 0.3").replace("93 K", "200 K");
+    check(&with(&hot), "where all its parts are liquids", "200 K", "");
+}
+
+#[test]
 fn an_epoch_that_cannot_be_read() {
     check(&file(SOUND, "").replace("2140-01-01", "2140-13-01"), "cannot be read", "2140-13-01", "write epoch");
     check(&file(SOUND, "").replace("TDB", "UTC"), "counts no leap seconds", "UTC", "write epoch");
