@@ -141,7 +141,7 @@ fn range(stages: &[&Stage]) -> (f64, f64) {
         }
     }
     // The throttle of the file lies within the ranges of all its engines, so 1 lies within what they share.
-    (range.0.min(1.0), range.1.max(1.0).min(f64::MAX))
+    (range.0.min(1.0), range.1.clamp(1.0, f64::MAX))
 }
 
 #[cfg(test)]

@@ -286,7 +286,7 @@ impl Voyage {
 mod tests {
     use super::*;
     use crate::audit::{Law, Verdict};
-    use crate::voyage::rehearsal::{climb, climber, unwatched};
+    use crate::voyage::rehearsal::{TOLERANCE, climb, climb_to, climber, unwatched};
     use crate::voyage::{Spacing, TrackOptions};
 
     fn flown() -> (crate::voyage::rehearsal::Climb, Voyage) {
@@ -322,10 +322,20 @@ mod tests {
         let LegKind::Flown(path) = &legs[0].kind else { panic!("a flight") };
         let stated = path.path().error();
         assert!(stated.place <= 1.0, "{stated:?}");
-        let full: usize = climb.flown.stretches.iter().map(|stretch| stretch.trajectory.pieces().len()).sum();
-        // No segment crosses an edge of the air or a switch, and the record is smaller than the full output.
+        // No segment crosses an edge of the air or a switch.
         assert_eq!(path.path().segments().len(), climb.flown.stretches.len());
-        assert!(path.path().memory() < full * size_of::<crate::motion::Piece<4>>());
+        // The record's size is that of the stated error, however finely the flight was integrated: from a quarter more steps
+        // it is no larger, but for a coefficient more or less in a segment (8 numbers of 8 bytes).
+        let steps = |climb: &crate::voyage::rehearsal::Climb| -> usize {
+            climb.flown.stretches.iter().map(|stretch| stretch.trajectory.pieces().len()).sum()
+        };
+        let finer = climb_to(1e-4 * TOLERANCE);
+        assert!(4 * steps(&finer) >= 5 * steps(&climb), "{} {}", steps(&finer), steps(&climb));
+        let trajectories: Vec<_> = finer.flown.stretches.iter().map(|stretch| &stretch.trajectory).collect();
+        let again = Thinned::of(&trajectories, &Fineness::usual(&trajectories));
+        assert_eq!(again.segments().len(), path.path().segments().len());
+        let most = path.path().memory() + 64 * again.segments().len();
+        assert!(again.memory() <= most, "{} {}", again.memory(), path.path().memory());
         assert!(legs[0].memory() > path.memory() && legs[0].memory() < 10_000, "{}", legs[0].memory());
         assert_eq!(path.phases().len(), 4);
         for k in 1..2000 {

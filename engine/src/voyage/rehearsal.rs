@@ -72,6 +72,11 @@ pub(super) fn climber() -> Vehicle {
 }
 
 pub(super) fn climb() -> Climb {
+    climb_to(TOLERANCE)
+}
+
+/// The same, integrated to another tolerance.
+pub(super) fn climb_to(tolerance: f64) -> Climb {
     let around = Surroundings::of(&body("Veyra"), start());
     let axis = around.turning.normalize();
     let out = axis.cross(&Vec3::x()).normalize();
@@ -91,7 +96,7 @@ pub(super) fn climb() -> Climb {
     let point =
         Point { time: 0.0, position: [place.x, place.y, place.z, 0.0], velocity: [v.x, v.y, v.z, climber().mass()] };
     let fly = |craft: &Craft, from: Point<4>, until: f64, stops: &[Stop]| {
-        passage::fly(&around, craft, from, until, TOLERANCE, stops, &Watch::none()).unwrap()
+        passage::fly(&around, craft, from, until, tolerance, stops, &Watch::none()).unwrap()
     };
     let high = [Stop::ending(Quantity::Height(600.0), Crossing::Rising)];
     let mut flown = fly(&craft(450e3, Attitude::Up), point, 100.0, &high);

@@ -214,7 +214,7 @@ pub(super) const TABLE: &[Definition] = &[
         summary: "Most acceleration felt on the way: by thrust and air.",
         returns: (ACCELERATION, "gravity is not felt"),
         see_also: &["Ascent.max_dynamic_pressure"],
-        examples: &[Example::exact(up!("up.max_acceleration > s.Veyra.gravity.surface"), "true")],
+        examples: &[Example::exact(up!("up.max_acceleration > s.Veyra.gravity.at_surface"), "true")],
         ..Definition::property("Ascent", "max_acceleration", |given| {
             Ok(of(this(given)?.ascent.accounts.felt.value, Dimension::ACCELERATION))
         })

@@ -339,7 +339,7 @@ pub(super) const TABLE: &[Definition] = &[
             "\"\"",
         )],
         ..Definition::property("Clearance", "cut_short", |given| {
-            Ok(value::text(&this(given)?.cut_short.unwrap_or_default()))
+            Ok(value::text(this(given)?.cut_short.unwrap_or_default()))
         })
     },
     Definition {

@@ -66,9 +66,10 @@ const DIRECTIONS: [(&str, Direction); 3] =
 fn springs(options: &Options<'_>) -> Result<Option<Springs>, Fault> {
     let direction = match options.text("direction")? {
         None => Direction::Along,
-        Some(word) => match DIRECTIONS.iter().find(|(name, _)| *name == word.as_str()) {
-            Some((_, direction)) => *direction,
-            None => {
+        Some(word) => {
+            if let Some((_, direction)) = DIRECTIONS.iter().find(|(name, _)| *name == word.as_str()) {
+                *direction
+            } else {
                 let fault = options.fault("direction", format!("there is no direction `{word}`"));
                 return Err(match nearest(&word, DIRECTIONS.map(|(name, _)| name)) {
                     Some(near) => fault.note(format!("did you mean `{near}`?")),
@@ -76,7 +77,7 @@ fn springs(options: &Options<'_>) -> Result<Option<Springs>, Fault> {
                 }
                 .help("write \"along\", \"across\" or \"outward\"; a speed below zero is the other way"));
             }
-        },
+        }
     };
     match options.si("speed")? {
         None if options.has("direction") => Err(options

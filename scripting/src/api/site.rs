@@ -85,21 +85,20 @@ fn made(given: &Given) -> Answer {
         (depth, None) => depth,
         (None, Some(name)) => {
             let known = body.sea().map_or(&[][..], |sea| sea.sites());
-            match known.iter().find(|site| site.name == name) {
-                Some(site) => Some(site.depth),
-                None => {
-                    let fault = options.fault("floor", format!("the sea of {} has no place `{name}`", body.name()));
-                    let names: Vec<&str> = known.iter().map(|site| site.name.as_str()).collect();
-                    return Err(match nearest(&name, names.iter().copied()) {
-                        Some(near) => fault.note(format!("did you mean `{near}`?")),
-                        None => fault,
-                    }
-                    .help(if names.is_empty() {
-                        "it names none: give a `depth`".to_owned()
-                    } else {
-                        format!("it names: {}", names.join(", "))
-                    }));
+            if let Some(site) = known.iter().find(|site| site.name == name) {
+                Some(site.depth)
+            } else {
+                let fault = options.fault("floor", format!("the sea of {} has no place `{name}`", body.name()));
+                let names: Vec<&str> = known.iter().map(|site| site.name.as_str()).collect();
+                return Err(match nearest(&name, names.iter().copied()) {
+                    Some(near) => fault.note(format!("did you mean `{near}`?")),
+                    None => fault,
                 }
+                .help(if names.is_empty() {
+                    "it names none: give a `depth`".to_owned()
+                } else {
+                    format!("it names: {}", names.join(", "))
+                }));
             }
         }
     };

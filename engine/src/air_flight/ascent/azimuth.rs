@@ -79,7 +79,7 @@ pub(super) fn plane_through(state: &State, north: &Vec3, inclination: f64) -> Op
     };
     let through = up.cross(&ahead);
     // Out of reach, the plane whose summit is at the place's longitude: its normal leans to the side of the place by the inclination.
-    let level = unit(&(through - north * north.dot(&through))).unwrap_or_else(|| Vec3::zeros());
+    let level = unit(&(through - north * north.dot(&through))).unwrap_or_else(Vec3::zeros);
     if (inclination.cos() / latitude.cos()).abs() > 1.0 {
         let lean = unit(&(up - north * north.dot(&up)))? * -latitude.signum();
         return unit(&(north * inclination.cos() + lean * inclination.sin()));

@@ -76,7 +76,7 @@ pub fn plane_passages(body: &Body, site: &Vec3, normal: &Vec3, after: Epoch, lea
             }
         })
         .collect();
-    found.sort_by(|a, b| a.epoch.cmp(&b.epoch));
+    found.sort_by_key(|passage| passage.epoch);
     found
 }
 

@@ -65,7 +65,7 @@ pub const MOST_STOPS: usize = 6;
 /// The stops of a flight within one piece of the air, and the edges of that piece.
 pub(in crate::motion) struct Stops<'a> {
     pub forces: Forces<'a>,
-    pub stops: [Option<Stop>; MOST_STOPS],
+    pub watched: [Option<Stop>; MOST_STOPS],
     /// Lower and upper edge, m; infinite where there is none.
     pub edges: (f64, f64),
 }
@@ -167,7 +167,7 @@ impl Forces<'_> {
 impl Events<4, 8> for Stops<'_> {
     fn watched(&self) -> [Watched; 8] {
         let mut watched = [Watched::noted(Crossing::Rising); 8];
-        for (index, stop) in self.stops.iter().enumerate() {
+        for (index, stop) in self.watched.iter().enumerate() {
             if let Some(stop) = stop {
                 watched[index] = Watched { crossing: stop.crossing, ends: stop.ends };
             }
@@ -180,15 +180,15 @@ impl Events<4, 8> for Stops<'_> {
     #[inline(always)]
     fn values<L: Lane>(&self, time: L, position: &[L; 4], velocity: &[L; 4]) -> [L; 8] {
         let mut looks = false;
-        for stop in self.stops.iter().flatten() {
+        for stop in self.watched.iter().flatten() {
             looks |= stop.quantity.is_seen();
         }
         let parts = self.forces.parts(looks, time, position, velocity);
         // A quantity that is not watched never passes zero.
         let mut values = [L::splat(1.0); 8];
-        for index in 0..MOST_STOPS {
-            if let Some(stop) = &self.stops[index] {
-                values[index] = parts.excess(&stop.quantity);
+        for (value, stop) in values.iter_mut().zip(&self.watched) {
+            if let Some(stop) = stop {
+                *value = parts.excess(&stop.quantity);
             }
         }
         values[6] = parts.height - self.edges.0.max(-1e300);

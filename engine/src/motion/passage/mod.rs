@@ -80,7 +80,7 @@ pub fn fly(
             },
             layer.map_or(f64::INFINITY, |index| layers[index].end()),
         );
-        let events = Stops { forces, stops: watched, edges };
+        let events = Stops { forces, watched, edges };
         let (trajectory, met) = gauss::integrate(&forces, flown.end, until, tolerance, &events, watch)?;
         let ended = flown.take(craft, layer, trajectory, &met, &watched);
         match ended {

@@ -63,8 +63,8 @@ impl Polynomial {
         let by = 2.0 / (self.end - self.start);
         let x = (height - 0.5 * (self.start + self.end)) * by;
         let mut powers = [0.0; POINTS - 1];
-        for i in 0..POINTS - 1 {
-            powers[i] = (i + 1) as f64 * self.coefficients[i + 1];
+        for (i, power) in powers.iter_mut().enumerate() {
+            *power = (i + 1) as f64 * self.coefficients[i + 1];
         }
         x.polynomial(powers) * by
     }
