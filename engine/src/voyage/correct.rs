@@ -1,6 +1,6 @@
 //! The verb that re-aims.
 
-use super::{Voyage, VoyageError};
+use super::{Thrusting, Voyage, VoyageError};
 use crate::arc::shoot::{Aim, Shot, Start, shoot};
 use crate::numerics::watch::Watch;
 use crate::time::Epoch;
@@ -14,6 +14,8 @@ pub struct CorrectionOptions {
     pub expected: Option<Epoch>,
     /// What the burn is called; `None`: `correction`.
     pub label: Option<String>,
+    /// Flown with the vehicle's thrust; `None`: an impulse.
+    pub thrust: Option<Thrusting>,
 }
 
 /// A correction flown: the burn shot, its estimate and what it meets.
@@ -26,7 +28,8 @@ impl Voyage {
     /// Returns the shot; `None` where the craft was lost on the way to the burn.
     ///
     /// # Errors
-    /// A voyage that has ended; an epoch that is past; an aim that is not met; a burn beyond the propellant.
+    /// A voyage that has ended; an epoch that is past; an aim that is not met; a burn beyond the propellant. With thrust those of
+    /// [`Voyage::burn_with_thrust`]: its ignition comes before the epoch of the correction.
     pub fn correct(
         &mut self,
         aim: &Aim,
@@ -47,6 +50,11 @@ impl Voyage {
         let start = Start { dv: None, expected: options.expected, leaving: work.leaving.clone() };
         let mut shot = shoot(&work.now, aim, &start, watch)?;
         shot.burn = shot.burn.labelled(label);
+        // With thrust the burn begins before the epoch that it was shot at: from where the voyage is still.
+        if let Some(how) = options.thrust.as_ref().filter(|_| shot.burn.size() > 0.0) {
+            self.burn_with_thrust(&shot.burn, how, watch)?;
+            return Ok(Some(shot));
+        }
         let estimate = shot.estimate_dv.norm();
         // A coast that needs no burn has no estimate to show beside it.
         work.burn_as(&shot.burn, (estimate > 0.0).then_some(estimate), watch)?;
@@ -87,6 +95,30 @@ mod tests {
         voyage.coast_to(&Goal::Periapsis, TEN_YEARS, &unwatched()).unwrap();
         let periapsis = voyage.orbit().state().position.norm();
         assert!((periapsis - shot.flown.periapsis_radius()).abs() < 1.0, "{periapsis}");
+        assert_eq!(voyage.audit().verdict(), Verdict::Good, "{:?}", voyage.audit().worst());
+    }
+
+    #[test]
+    fn a_correction_with_thrust_meets_what_its_impulse_meets() {
+        use crate::vehicle::Vehicle;
+        let tug = Vehicle::new("tug", 2000.0, 8000.0, 450.0, Some(40_000.0)).unwrap();
+        let mut voyage = Voyage::new("long", tug, inbound(4.0e8).orbit().clone()).unwrap();
+        let aim = Aim::BPlane { body: body("Keld"), bt: 6.0e6, br: -2.0e6, pole: None, epoch: None };
+        let at = Some(voyage.epoch().after(43_200.0));
+        let options = CorrectionOptions { at, thrust: Some(Thrusting::default()), ..CorrectionOptions::default() };
+        let shot = voyage.correct(&aim, &options, &unwatched()).unwrap().unwrap();
+        // 10 t at 40 kN: the burn takes minutes, half of them before the epoch that its impulse had.
+        let legs = voyage.legs();
+        let leg = legs.last().unwrap();
+        let took = leg.end.seconds_since(leg.start);
+        let mass_ratio = (-shot.dv.norm() / (450.0 * crate::constants::STANDARD_GRAVITY)).exp();
+        let needed = 10_000.0 * (1.0 - mass_ratio) / (40_000.0 / (450.0 * crate::constants::STANDARD_GRAVITY));
+        assert!((took - needed).abs() < 1.0 && leg.start < at.unwrap(), "{took} {needed}");
+        voyage.coast_to(&Goal::Arrival(body("Keld")), TEN_YEARS, &unwatched()).unwrap();
+        voyage.coast_to(&Goal::Periapsis, TEN_YEARS, &unwatched()).unwrap();
+        let periapsis = voyage.orbit().state().position.norm();
+        // A burn is matched to 1e-9 of speed (some 1e-5 m/s here) and of distance (some metres); in six days that is some tens of metres.
+        assert!((periapsis - shot.flown.periapsis_radius()).abs() < 100.0, "{periapsis}");
         assert_eq!(voyage.audit().verdict(), Verdict::Good, "{:?}", voyage.audit().worst());
     }
 

@@ -67,6 +67,13 @@ pub fn supply(vehicle: &Vehicle, throttle: f64) -> Result<Supply, VoyageError> {
     Ok(Supply::new(phases)?)
 }
 
+/// A vehicle at the beginning of a phase, and the names of the stages that burn in it: those that did not burn until now are lit.
+fn lit(vehicle: &Vehicle, until_now: &[String]) -> Result<(Vehicle, Vec<String>), VoyageError> {
+    let burning = vehicle.powered()?.map_or_else(Vec::new, |powered| powered.burning);
+    let new: Vec<&String> = burning.iter().filter(|name| !until_now.contains(name)).collect();
+    Ok((vehicle.ignited(&new)?, burning))
+}
+
 /// What burns under thrust are flown among about a body: its attraction as conics know it.
 fn surroundings(orbit: &Orbit) -> Surroundings {
     Surroundings::of(orbit.body(), orbit.epoch()).spherical().airless()
@@ -201,6 +208,10 @@ impl Voyage {
         let shares = supply.shares(burn.dv);
         let flown = finite::flown_from(&around, self.now.state(), start, &shares, burn.attitude, watch)?;
         let (mut vehicle, gone) = self.vehicle().staged();
+        let mut burning = Vec::new();
+        if !shares.is_empty() {
+            (vehicle, burning) = lit(&vehicle, &burning)?;
+        }
         let mut happenings: Vec<Happening> = gone
             .into_iter()
             .map(|part| Happening { time: start, what: format!("{} left behind", part.name), dropped: 0.0 })
@@ -213,7 +224,7 @@ impl Voyage {
             vehicle = vehicle.burned(if runs_dry { f64::MAX } else { share.time * share.phase.flow() });
             if runs_dry {
                 let (next, gone) = vehicle.staged();
-                vehicle = next;
+                (vehicle, burning) = lit(&next, &burning)?;
                 for part in gone {
                     let what = format!("{} dry, left behind", part.name);
                     happenings.push(Happening { time, what, dropped: part.mass });
@@ -287,7 +298,22 @@ mod tests {
         let burn = departure(&long);
         long.burn_with_thrust(&burn, &Thrusting::default(), &unwatched()).unwrap();
         assert_eq!(long.vehicle().stages().len(), 1);
+        assert_eq!(long.vehicle().stages()[0].lit(), 1);
         assert_eq!(long.audit().verdict(), Verdict::Good, "{:?}", long.audit().worst());
+    }
+
+    #[test]
+    fn each_pass_takes_an_ignition_and_the_last_one_left_is_the_last() {
+        let text = "name = \"tug\"\n[[engine]]\nname = \"kick\"\nthrust = \"40 kN\"\nisp = \"450 s\"\nignitions = 2\n\
+                    [[stage]]\nname = \"tug\"\ndry = \"2 t\"\npropellant = \"8 t\"\nengines = [{ engine = \"kick\", number = 1 }]\n";
+        let twice = || voyage(Vehicle::read(&[text], "tug").unwrap());
+        let how = |passes: usize| Thrusting { spread: Spread::Passes(passes), ..Thrusting::default() };
+        let mut long = twice();
+        let burn = departure(&long);
+        long.burn_with_thrust(&burn, &how(2), &unwatched()).unwrap();
+        assert_eq!((long.vehicle().stages()[0].lit(), long.vehicle().stages()[0].ignitions_left()), (2, Some(0)));
+        let refused = twice().burn_with_thrust(&burn, &how(3), &unwatched());
+        assert!(matches!(refused, Err(VoyageError::Vehicle(VehicleError::NoIgnition { .. }))), "{refused:?}");
     }
 
     #[test]

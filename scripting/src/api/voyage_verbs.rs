@@ -27,6 +27,11 @@ const CORRECTION: &[Parameter] = &[
     Parameter::optional("epoch", EPOCH, "when the target is to be met; free, for the least Δv, when left out"),
     Parameter::optional("expected", EPOCH, "about when it is met, where the coast as it is does not tell"),
     Parameter::optional("name", Kind::Text, "in the ledger; \"correction\" when left out"),
+    FLOWN[0],
+    FLOWN[1],
+    FLOWN[2],
+    FLOWN[3],
+    FLOWN[4],
 ];
 
 const EVENTS: [&str; 8] =
@@ -143,11 +148,13 @@ fn correct(given: &Given) -> Answer {
         at: options.epoch("at")?,
         expected: options.epoch("expected")?,
         label: options.text("name")?.map(|name| name.to_string()),
+        thrust: thrusting(&options)?,
     };
     let done = this(given)?.act(given, |voyage, watch| {
         voyage.correct(&aim, &wanted, watch).map_err(|error| {
-            let key = if matches!(error, visviva_engine::voyage::VoyageError::Past { .. }) { "at" } else { "aim" };
-            refused(&error).at_key(0, key)
+            use visviva_engine::voyage::VoyageError as Refused;
+            let late = matches!(error, Refused::Past { .. } | Refused::IgnitionPast { .. });
+            no_thrust(&error).at_key(0, if late { "at" } else { "aim" })
         })
     })?;
     Ok(done.flatten().map_or(Dynamic::UNIT, |shot| value::noun(shot.burn)))
@@ -258,15 +265,22 @@ pub(super) const TABLE: &[Definition] = &[
             Kind::Noun("Burn"),
             "as it was burnt, the least Δv where the aim leaves some freedom; `()` where the craft was lost before",
         ),
-        source: Some("differential correction, [Battin1999], section 11.7"),
+        source: Some("differential correction, [Battin1999], section 11.7; with thrust docs/finite-burns.md"),
         see_also: &["periapsis_aim", "flyby_aim", "b_plane", "meeting"],
-        examples: &[Example::close(
-            flown!(
-                "v.correct(#{ aim: periapsis_aim(v.body, #{ periapsis_altitude: 250.km }) }); v.orbit.periapsis_altitude"
+        examples: &[
+            Example::close(
+                flown!(
+                    "v.correct(#{ aim: periapsis_aim(v.body, #{ periapsis_altitude: 250.km }) }); v.orbit.periapsis_altitude"
+                ),
+                "250.km",
+                "10.m",
             ),
-            "250.km",
-            "10.m",
-        )],
+            Example::close(
+                "let tug = vehicle(#{ dry: 2.tonnes, propellant: 3.tonnes, isp: 320.s, thrust: 20.kN }); let v = voyage(tug, circular(system(\"sol\").Earth, 300.km)); v.correct(#{ aim: periapsis_aim(v.body, #{ periapsis_altitude: 250.km }), at: v.epoch + 1.hours, finite: true }); v.orbit.periapsis_altitude",
+                "250.km",
+                "10.m",
+            ),
+        ],
         changes: true,
         ..Definition::method("Voyage", "correct", correct)
     },
