@@ -273,7 +273,8 @@ impl Voyage {
         let leaving = self.leaving.clone();
         let high = around.height(&after.state().position);
         self.enter(leg, after, leaving);
-        if around.ceiling().is_some_and(|ceiling| high < ceiling) {
+        // Traces of air reach far above its top: orbits there are held for years.
+        if self.body().air().is_some_and(|air| high < air.top().min(air.ceiling())) && around.ceiling().is_some() {
             self.whereabouts = Whereabouts::InAir;
         }
         Ok(())

@@ -2,11 +2,10 @@
 
 use std::fmt::Write as _;
 
-use rhai::{Dynamic, Map};
+use rhai::Dynamic;
 use serde_json::{Value, json};
 use visviva_engine::air_flight::ascent::{AscentError, Entry, Settings, Target, Way};
 use visviva_engine::motion::passage::{Accounts, Peak};
-use visviva_engine::numerics::watch::Watch;
 use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::system::Body;
@@ -16,16 +15,15 @@ use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
 use super::handle::{Handle, refused};
-use super::kind::{ANGLE, EPOCH, Kind, LENGTH, MASS, ORBIT, SPEED, TIME};
+use super::kind::{ANGLE, Kind, LENGTH, ORBIT, SPEED};
 use super::noun::Noun;
 use super::options::Options;
-use super::search::interrupted;
 use super::table::{Columns, date};
 use super::value;
 
 const ASCENT: Kind = Kind::Noun("Ascent");
-const PRESSURE: Kind = Kind::Of(Dimension::PRESSURE);
-const ACCELERATION: Kind = Kind::Of(Dimension::ACCELERATION);
+pub(super) const PRESSURE: Kind = Kind::Of(Dimension::PRESSURE);
+pub(super) const ACCELERATION: Kind = Kind::Of(Dimension::ACCELERATION);
 
 const WAY_UP: &[Parameter] = &[
     Parameter::new(
@@ -68,7 +66,7 @@ const WAY_UP: &[Parameter] = &[
     Parameter::optional("optimise", Kind::Flag, "searches the whole programme of pitch through the air; slower"),
 ];
 
-const AREA: Dimension = Dimension::AREA;
+pub(super) const AREA: Dimension = Dimension::AREA;
 
 fn speed(m_s: f64) -> String {
     format!("{m_s:.0} m/s")
@@ -231,7 +229,8 @@ pub(super) fn no_ascent(error: &AscentError) -> Fault {
 
 fn target(options: &Options<'_>, body: &Body) -> Result<Target, Fault> {
     let inclination = options.si("inclination")?;
-    if let Some(altitude) = options.scalar("to")?.map(|to| to.value) {
+    let given_orbit = options.value("to").is_some_and(|to| ORBIT.accepts(to));
+    if !given_orbit && let Some(altitude) = options.si("to")? {
         let circle = Target::circular(body, altitude);
         return Ok(match inclination {
             Some(angle) => Target { plane: visviva_engine::air_flight::ascent::Plane::Inclined(angle), ..circle },
@@ -300,33 +299,6 @@ fn ascend(given: &Given) -> Answer {
     Ok(done.map_or(Dynamic::UNIT, value::noun))
 }
 
-fn this(given: &Given) -> Result<Ascended, Fault> {
-    given.this::<Ascended>()
-}
-
-fn of(value_si: f64, dimension: Dimension) -> Dynamic {
-    value::of(value_si, dimension)
-}
-
-/// What fell off, as a list of maps.
-fn fallen(given: &Given) -> Answer {
-    let stopped = || given.run.stopped();
-    let fallen = this(given)?.fallen(&Watch::new(&stopped));
-    if stopped() {
-        return Err(interrupted());
-    }
-    let rows = fallen.map_err(|error| refused(&error))?.into_iter().map(|part| {
-        let mut map = Map::new();
-        map.insert("name".into(), value::text(&part.name));
-        map.insert("mass".into(), of(part.mass, Dimension::MASS));
-        map.insert("time".into(), of(part.time, Dimension::TIME));
-        map.insert("orbit".into(), value::noun(part.orbit));
-        map.insert("ends".into(), value::noun(part.ending));
-        Dynamic::from_map(map)
-    });
-    Ok(Dynamic::from_array(rows.collect()))
-}
-
 /// A voyage that went up from Veyra.
 macro_rules! up {
     ($ask:literal) => {
@@ -338,147 +310,19 @@ macro_rules! up {
     };
 }
 
+pub(super) use up;
+
 /// The definitions of ascents.
-pub(super) const TABLE: &[Definition] = &[
-    Definition {
-        summary: "Flies from the ground, or from afloat, to an orbit: rise, pitch-over, gravity turn, staging, steering, coast and closing burn.",
-        parameters: &[Parameter::new("task", Kind::Options(WAY_UP), "where to, and what is chosen of the way")],
-        returns: (
-            ASCENT,
-            "the losses, what happened and what fell where; a vehicle that does not rise or does not reach it is an error. For study: launches are for licensed operators under range safety",
-        ),
-        source: Some("gravity turn [CullerFried1957]; powered explicit guidance [McHenry1979]; losses [Humble1995]"),
-        see_also: &["Body.site", "Voyage.drop", "Vehicle.on_pad", "picture"],
-        examples: &[Example::close(up!("v.orbit.periapsis_altitude"), "180.km", "2.km")],
-        changes: true,
-        ..Definition::method("Voyage", "ascend", ascend)
-    },
-    Definition {
-        summary: "Ideal change of speed that the engines gave, as in vacuum.",
-        returns: (SPEED, "less the losses it is the inertial speed gained"),
-        see_also: &["Ascent.gravity_loss", "Ascent.rotation_gain"],
-        examples: &[Example::exact(up!("up.ideal_dv > 5.km_s"), "true")],
-        ..Definition::property("Ascent", "ideal_dv", |given| {
-            Ok(of(this(given)?.ascent.accounts.ideal, Dimension::SPEED))
-        })
-    },
-    Definition {
-        summary: "Speed lost to gravity.",
-        returns: (SPEED, "the integral of its part against the inertial velocity"),
-        source: Some("[Humble1995], section 2.4"),
-        see_also: &["Ascent.drag_loss", "Ascent.steering_loss", "Ascent.pressure_loss"],
-        examples: &[Example::exact(up!("up.gravity_loss > up.drag_loss"), "true")],
-        ..Definition::property("Ascent", "gravity_loss", |given| {
-            Ok(of(this(given)?.ascent.accounts.gravity, Dimension::SPEED))
-        })
-    },
-    Definition {
-        summary: "Speed lost to the air.",
-        returns: (SPEED, "the integral of its part against the inertial velocity"),
-        source: Some("[Humble1995], section 2.4"),
-        see_also: &["Ascent.gravity_loss"],
-        examples: &[Example::exact(up!("up.drag_loss > 50.m_s"), "true")],
-        ..Definition::property("Ascent", "drag_loss", |given| {
-            Ok(of(this(given)?.ascent.accounts.drag, Dimension::SPEED))
-        })
-    },
-    Definition {
-        summary: "Speed lost to thrust that is not along the inertial velocity, the vertical rise included.",
-        returns: (SPEED, "zero or more"),
-        source: Some("[Humble1995], section 2.4"),
-        see_also: &["Ascent.gravity_loss"],
-        examples: &[Example::exact(up!("up.steering_loss > 0.m_s"), "true")],
-        ..Definition::property("Ascent", "steering_loss", |given| {
-            Ok(of(this(given)?.ascent.accounts.steering, Dimension::SPEED))
-        })
-    },
-    Definition {
-        summary: "Speed lost to the pressure of the air on the nozzles.",
-        returns: (SPEED, "zero or more"),
-        source: Some("[SuttonBiblarz2017], equation 2-13"),
-        see_also: &["Ascent.gravity_loss"],
-        examples: &[Example::exact(up!("up.pressure_loss > 10.m_s"), "true")],
-        ..Definition::property("Ascent", "pressure_loss", |given| {
-            Ok(of(this(given)?.ascent.accounts.pressure, Dimension::SPEED))
-        })
-    },
-    Definition {
-        summary: "Inertial speed that the turning ground gave at lift-off.",
-        returns: (SPEED, "zero on a body that does not turn"),
-        see_also: &["Ascent.ideal_dv"],
-        examples: &[Example::close(up!("up.rotation_gain"), "335.m_s", "1.m_s")],
-        ..Definition::property("Ascent", "rotation_gain", |given| {
-            Ok(of(this(given)?.ascent.rotation_gain(), Dimension::SPEED))
-        })
-    },
-    Definition {
-        summary: "Most dynamic pressure on the way.",
-        returns: (PRESSURE, "ρ v²/2 against the air that turns with the body"),
-        see_also: &["Ascent.max_acceleration"],
-        examples: &[Example::exact(up!("up.max_dynamic_pressure > 20.kPa"), "true")],
-        ..Definition::property("Ascent", "max_dynamic_pressure", |given| {
-            Ok(of(this(given)?.ascent.accounts.dynamic_pressure.value, Dimension::PRESSURE))
-        })
-    },
-    Definition {
-        summary: "Most acceleration felt on the way: by thrust and air.",
-        returns: (ACCELERATION, "gravity is not felt"),
-        see_also: &["Ascent.max_dynamic_pressure"],
-        examples: &[Example::exact(up!("up.max_acceleration > s.Veyra.gravity.at_surface"), "true")],
-        ..Definition::property("Ascent", "max_acceleration", |given| {
-            Ok(of(this(given)?.ascent.accounts.felt.value, Dimension::ACCELERATION))
-        })
-    },
-    Definition {
-        summary: "From lift-off to the orbit.",
-        returns: (TIME, ""),
-        see_also: &["Ascent.epoch"],
-        examples: &[Example::exact(up!("up.time > 5.minutes"), "true")],
-        ..Definition::property("Ascent", "time", |given| Ok(of(this(given)?.ascent.time, Dimension::TIME)))
-    },
-    Definition {
-        summary: "Lift-off.",
-        returns: (EPOCH, "after the wait for a plane, where there was one"),
-        see_also: &["Ascent.time"],
-        examples: &[Example::exact(up!("up.epoch == epoch(\"2141-07-21 TDB\")"), "true")],
-        ..Definition::property("Ascent", "epoch", |given| Ok(value::noun(this(given)?.epoch)))
-    },
-    Definition {
-        summary: "Mass in orbit.",
-        returns: (MASS, "of the vehicle, with what it has left"),
-        see_also: &["Voyage.mass"],
-        examples: &[Example::exact(up!("up.mass == v.mass"), "true")],
-        ..Definition::property("Ascent", "mass", |given| Ok(of(this(given)?.ascent.vehicle.mass(), Dimension::MASS)))
-    },
-    Definition {
-        summary: "Angle from the vertical to which it pitched over: give it as `kick` to fly the same way without the search.",
-        returns: (ANGLE, ""),
-        see_also: &["Voyage.ascend"],
-        examples: &[Example::close(up!("up.kick"), "2.7.deg", "1e-9.deg")],
-        ..Definition::property("Ascent", "kick", |given| Ok(of(this(given)?.ascent.kick, Dimension::ANGLE)))
-    },
-    Definition {
-        summary: "Launch azimuth: the way to pitch over, clockwise from north, the ground's own motion taken off.",
-        returns: (ANGLE, ""),
-        source: Some("[Vallado2013], section 6.4.2"),
-        see_also: &["Ascent.dogleg"],
-        examples: &[Example::close(up!("up.azimuth"), "90.deg", "1e-6.deg")],
-        ..Definition::property("Ascent", "azimuth", |given| {
-            Ok(of(this(given)?.ascent.azimuth.launch, Dimension::ANGLE))
-        })
-    },
-    Definition {
-        summary: "How far the site lies outside of what the wanted plane passes over: made up for by steering.",
-        returns: (ANGLE, "zero where the plane passes over the site"),
-        see_also: &["Ascent.azimuth"],
-        examples: &[Example::exact(up!("up.dogleg"), "0.deg")],
-        ..Definition::property("Ascent", "dogleg", |given| Ok(of(this(given)?.ascent.azimuth.dogleg, Dimension::ANGLE)))
-    },
-    Definition {
-        summary: "What fell off on the way: name, mass, time after lift-off, the orbit it was left on, and where that ends.",
-        returns: (Kind::List, "of maps #{ name, mass, time, orbit, ends }; on conics, air left out"),
-        see_also: &["Ending", "clearance"],
-        examples: &[Example::exact(up!("up.fallen[0].ends.what"), "\"strikes the ground\"")],
-        ..Definition::property("Ascent", "fallen", fallen)
-    },
-];
+pub(super) const TABLE: &[Definition] = &[Definition {
+    summary: "Flies from the ground, or from afloat, to an orbit: rise, pitch-over, gravity turn, staging, steering, coast and closing burn.",
+    parameters: &[Parameter::new("task", Kind::Options(WAY_UP), "where to, and what is chosen of the way")],
+    returns: (
+        ASCENT,
+        "the losses, what happened and what fell where; a vehicle that does not rise or does not reach it is an error. For study: launches are for licensed operators under range safety",
+    ),
+    source: Some("gravity turn [CullerFried1957]; powered explicit guidance [McHenry1979]; losses [Humble1995]"),
+    see_also: &["Body.site", "Voyage.drop", "Vehicle.on_pad", "picture"],
+    examples: &[Example::close(up!("v.orbit.periapsis_altitude"), "180.km", "2.km")],
+    changes: true,
+    ..Definition::method("Voyage", "ascend", ascend)
+}];

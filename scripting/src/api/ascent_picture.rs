@@ -13,6 +13,27 @@ fn lines(profile: &FlightProfile, value: impl Fn(&ProfilePoint) -> f64) -> Vec<V
     profile.phases.iter().map(|phase| phase.iter().map(|point| (point.time, value(point))).collect()).collect()
 }
 
+/// Of a flight that mostly coasts, a tenth of the climb is shown of the coast; what comes later is told in words.
+const OF_COAST: f64 = 1.1;
+
+/// When the picture ends, s: with the flight, or soon after the climb where a longer coast follows it.
+fn shown_until(profile: &FlightProfile) -> f64 {
+    let end = profile.phases.iter().flatten().map(|point| point.time).fold(0.0, f64::max);
+    for phase in &profile.phases {
+        let (Some(first), Some(last)) = (phase.first(), phase.last()) else { continue };
+        let coasts = phase.iter().all(|point| point.sight.throttle == 0.0);
+        if coasts && first.time > 0.0 && last.time - first.time > first.time {
+            return OF_COAST * first.time;
+        }
+    }
+    end
+}
+
+/// A height without the rounding of the ground's own, m.
+fn level(height: f64) -> f64 {
+    if height.abs() < 1e-3 { 0.0 } else { height }
+}
+
 /// The greatest of a quantity, marked.
 fn peak(lines: &[Vec<(f64, f64)>], text: impl Fn(f64) -> String) -> Option<(f64, f64, String)> {
     let top = lines.iter().flatten().copied().reduce(|a, b| if b.1 > a.1 { b } else { a })?;
@@ -21,8 +42,14 @@ fn peak(lines: &[Vec<(f64, f64)>], text: impl Fn(f64) -> String) -> Option<(f64,
 
 /// The picture of a voyage's first flight.
 pub(super) fn drawn(voyage: &Voyage) -> Result<Profile, Fault> {
-    let profile = voyage.flight_profile().map_err(|error| refused(&error).at(1))?;
+    let mut profile = voyage.flight_profile().map_err(|error| refused(&error).at(1))?;
     let km = 1e-3;
+    let until = shown_until(&profile);
+    for phase in &mut profile.phases {
+        phase.retain(|point| point.time <= until);
+    }
+    profile.phases.retain(|phase| !phase.is_empty());
+    let (events, later): (Vec<_>, Vec<_>) = profile.events.iter().partition(|event| event.point.time <= until);
     let panel = |title: &str, unit, value: &dyn Fn(&ProfilePoint) -> f64| Panel {
         title: title.to_owned(),
         unit,
@@ -38,18 +65,17 @@ pub(super) fn drawn(voyage: &Voyage) -> Result<Profile, Fault> {
     felt.peak = peak(&felt.lines, |value| format!("{value:.1} m/s²"));
     let mass = panel("mass", "t", &|point| point.sight.mass * km);
     let throttle = panel("throttle", "share of full thrust", &|point| point.sight.throttle);
-    let events = profile
-        .events
-        .iter()
+    let events = events
+        .into_iter()
         .map(|event| {
             let point = &event.point;
             Event {
                 time: point.time,
-                at: (point.along * km, point.sight.height * km),
+                at: (point.along * km, level(point.sight.height) * km),
                 what: event.what.clone(),
                 detail: format!(
                     "{} up, {}, {:.2} t",
-                    Quantity::length(point.sight.height).show(),
+                    Quantity::length(level(point.sight.height)).show(),
                     Quantity::speed(point.speed).show(),
                     point.sight.mass * km
                 ),
@@ -57,6 +83,10 @@ pub(super) fn drawn(voyage: &Voyage) -> Result<Profile, Fault> {
         })
         .collect();
     let mut notes = Vec::new();
+    if !later.is_empty() {
+        let told: Vec<String> = later.iter().map(|event| format!("{:.1} s {}", event.point.time, event.what)).collect();
+        notes.push(format!("after the coast: {}", told.join(", ")));
+    }
     let speed_text = |value: f64| format!("{value:.0}");
     let sum = |pick: fn(&visviva_engine::motion::passage::Accounts) -> f64| -> f64 {
         profile.accounts.iter().map(|(_, accounts)| pick(accounts)).sum()
@@ -75,7 +105,7 @@ pub(super) fn drawn(voyage: &Voyage) -> Result<Profile, Fault> {
     Ok(Profile {
         title: format!("{}: ascent from {}", voyage.name(), profile.body.name()),
         subtitle: format!("begins {}; inertial speed, height above the ellipsoid", date(profile.start)),
-        path: profile.phases.iter().flatten().map(|point| (point.along * km, point.sight.height * km)).collect(),
+        path: profile.phases.iter().flatten().map(|point| (point.along * km, level(point.sight.height) * km)).collect(),
         panels: vec![speed, pressure, felt, mass, throttle],
         events,
         notes,

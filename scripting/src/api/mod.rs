@@ -57,6 +57,7 @@ pub mod approach;
 pub mod arc;
 mod ascent;
 mod ascent_picture;
+mod ascent_readings;
 pub mod assist;
 mod assist_readings;
 mod audit_noun;
@@ -152,6 +153,7 @@ pub const TABLES: &[&[Definition]] = &[
     voyage::TABLE,
     voyage_verbs::TABLE,
     ascent::TABLE,
+    ascent_readings::TABLE,
     separations::TABLE,
     clearance::TABLE,
     docking::TABLE,

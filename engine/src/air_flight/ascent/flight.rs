@@ -387,8 +387,8 @@ impl<'a> Flight<'a> {
         let what = match setting {
             Setting::Full => "engines at full thrust",
             Setting::Least => "engines at their least thrust",
-            Setting::HoldsAcceleration(_) => "throttled to the greatest acceleration",
-            Setting::HoldsPressure => "throttled to the greatest dynamic pressure",
+            Setting::HoldsAcceleration(_) => "throttled for acceleration",
+            Setting::HoldsPressure => "throttled for dynamic pressure",
         };
         self.note(what);
     }

@@ -70,57 +70,97 @@ pub(in crate::motion) struct Stops<'a> {
     pub edges: (f64, f64),
 }
 
-impl Forces<'_> {
+impl Quantity {
+    /// Whether it needs to be seen among the forces, or follows from place, velocity and mass.
+    fn is_seen(&self) -> bool {
+        matches!(
+            self,
+            Quantity::AirSpeed(_)
+                | Quantity::DynamicPressure(_)
+                | Quantity::HeatFlux(_)
+                | Quantity::Felt(_)
+                | Quantity::Share(_)
+        )
+    }
+}
+
+/// What quantities are made of, each found once for all of them.
+#[derive(Clone, Copy)]
+struct Parts<L> {
+    height: L,
+    radius: L,
+    mass: L,
+    /// Place times velocity.
+    outward: L,
+    /// Square of the velocity.
+    square: L,
+    /// Of the conic, J/kg.
+    energy: L,
+    /// Square of the angular momentum by mass.
+    momentum: L,
+    gm: f64,
+    air_speed: L,
+    density: L,
+    felt: L,
+    share: L,
+}
+
+impl<L: Lane> Parts<L> {
     /// By how much a quantity is above its figure.
     #[inline(always)]
-    pub(in crate::motion) fn excess<L: Lane>(
-        &self,
-        quantity: &Quantity,
-        time: L,
-        position: &[L; 4],
-        motion: &[L; 4],
-    ) -> L {
+    fn excess(&self, quantity: &Quantity) -> L {
+        // The radial part of the energy that is left at a distance r, ε + μ/r − h²/(2 r²): below zero where the orbit does not reach so far.
+        match *quantity {
+            Quantity::Height(h) => self.height - h,
+            Quantity::Radius(r) => self.radius - r,
+            Quantity::Mass(m) => self.mass - m,
+            Quantity::RadialSpeed(v) => self.outward / self.radius - v,
+            Quantity::Energy(e) => self.energy - e,
+            Quantity::Speed(v) => self.square.sqrt() - v,
+            Quantity::AirSpeed(v) => self.air_speed - v,
+            Quantity::DynamicPressure(q) => self.density * self.air_speed * self.air_speed * 0.5 - q,
+            Quantity::HeatFlux(q) => self.density * self.air_speed * self.air_speed * self.air_speed * 0.5 - q,
+            Quantity::Felt(a) => self.felt - a,
+            Quantity::Share(s) => self.share - s,
+            Quantity::ApoapsisRadius(r) => self.energy - (self.momentum * (0.5 / (r * r)) - self.gm / r),
+            Quantity::PeriapsisRadius(r) => self.momentum * (0.5 / (r * r)) - self.gm / r - self.energy,
+        }
+    }
+}
+
+impl Forces<'_> {
+    /// What quantities are made of; what only a look among the forces tells is zero without it.
+    #[inline(always)]
+    fn parts<L: Lane>(&self, looks: bool, time: L, position: &[L; 4], motion: &[L; 4]) -> Parts<L> {
         let place = [position[0], position[1], position[2]];
         let velocity = [motion[0], motion[1], motion[2]];
         let gm = self.around.gravity.gm();
-        match *quantity {
-            Quantity::Height(h) => self.around.ground.above(&place).0 - h,
-            Quantity::Radius(r) => length(&place) - r,
-            Quantity::Mass(m) => motion[3] - m,
-            Quantity::RadialSpeed(v) => dot(&place, &velocity) / length(&place) - v,
-            Quantity::Energy(e) => dot(&velocity, &velocity) * 0.5 - L::splat(gm) / length(&place) - e,
-            Quantity::Speed(v) => length(&velocity) - v,
-            Quantity::AirSpeed(v) => self.look(time, position, motion).air_speed - v,
-            Quantity::DynamicPressure(q) => {
-                let seen = self.look(time, position, motion);
-                seen.density * seen.air_speed * seen.air_speed * 0.5 - q
-            }
-            Quantity::HeatFlux(q) => {
-                let seen = self.look(time, position, motion);
-                seen.density * seen.air_speed * seen.air_speed * seen.air_speed * 0.5 - q
-            }
-            Quantity::Felt(a) => {
-                let seen = self.look(time, position, motion);
-                let felt = [seen.air[0] + seen.thrust[0], seen.air[1] + seen.thrust[1], seen.air[2] + seen.thrust[2]];
-                length(&felt) - a
-            }
-            Quantity::Share(s) => self.look(time, position, motion).share - s,
-            Quantity::ApoapsisRadius(r) => {
-                // The radial part of the energy that is left at r, ε + μ/r − h²/(2 r²): below zero where the orbit does not reach so far.
-                let momentum = cross(&place, &velocity);
-                let square = dot(&momentum, &momentum);
-                let energy = dot(&velocity, &velocity) * 0.5 - L::splat(gm) / length(&place);
-                let apsis = square * (0.5 / (r * r)) - gm / r;
-                energy - apsis
-            }
-            Quantity::PeriapsisRadius(r) => {
-                // The same with its sign turned: above zero where the orbit does not come down to r.
-                let momentum = cross(&place, &velocity);
-                let square = dot(&momentum, &momentum);
-                let energy = dot(&velocity, &velocity) * 0.5 - L::splat(gm) / length(&place);
-                square * (0.5 / (r * r)) - gm / r - energy
-            }
+        let (radius, square) = (length(&place), dot(&velocity, &velocity));
+        let momentum = cross(&place, &velocity);
+        let zero = L::splat(0.0);
+        let mut parts = Parts {
+            height: self.around.ground.above(&place).0,
+            radius,
+            mass: motion[3],
+            outward: dot(&place, &velocity),
+            square,
+            energy: square * 0.5 - L::splat(gm) / radius,
+            momentum: dot(&momentum, &momentum),
+            gm,
+            air_speed: zero,
+            density: zero,
+            felt: zero,
+            share: zero,
+        };
+        if looks {
+            let seen = self.look(time, position, motion);
+            parts.air_speed = seen.air_speed;
+            parts.density = seen.density;
+            parts.share = seen.share;
+            parts.felt =
+                length(&[seen.air[0] + seen.thrust[0], seen.air[1] + seen.thrust[1], seen.air[2] + seen.thrust[2]]);
         }
+        parts
     }
 }
 
@@ -139,18 +179,20 @@ impl Events<4, 8> for Stops<'_> {
 
     #[inline(always)]
     fn values<L: Lane>(&self, time: L, position: &[L; 4], velocity: &[L; 4]) -> [L; 8] {
+        let mut looks = false;
+        for stop in self.watched.iter().flatten() {
+            looks |= stop.quantity.is_seen();
+        }
+        let parts = self.forces.parts(looks, time, position, velocity);
         // A quantity that is not watched never passes zero.
         let mut values = [L::splat(1.0); 8];
         for (value, stop) in values.iter_mut().zip(&self.watched) {
             if let Some(stop) = stop {
-                *value = self.forces.excess(&stop.quantity, time, position, velocity);
+                *value = parts.excess(&stop.quantity);
             }
         }
-        if self.edges.0.is_finite() || self.edges.1.is_finite() {
-            let height = self.forces.around.ground.above(&[position[0], position[1], position[2]]).0;
-            values[6] = height - self.edges.0.max(-1e300);
-            values[7] = height - self.edges.1.min(1e300);
-        }
+        values[6] = parts.height - self.edges.0.max(-1e300);
+        values[7] = parts.height - self.edges.1.min(1e300);
         values
     }
 }

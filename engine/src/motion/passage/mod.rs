@@ -15,6 +15,7 @@ use super::gauss;
 use super::trajectory::Trajectory;
 use crate::numerics::watch::Watch;
 use crate::system::Layer;
+use crate::vector::Vec3;
 
 /// More pieces than these are no flight: a craft that hovers at the edge of a layer for ever.
 const MOST_PIECES: usize = 20_000;
@@ -66,8 +67,7 @@ pub fn fly(
         *place = Some(*stop);
     }
     let layers = around.layers();
-    let seen = Forces { around, craft, layer: None };
-    let height = seen.excess(&super::force::Quantity::Height(0.0), start.time, &start.position, &start.velocity);
+    let height = around.height(&Vec3::new(start.position[0], start.position[1], start.position[2]));
     let mut layer = around.layer_at(height);
     let mut flown = Flown { stretches: Vec::new(), met: Vec::new(), end: start, ended_by: None };
     while flown.stretches.len() < MOST_PIECES {
@@ -162,7 +162,6 @@ mod tests {
     use crate::motion::explicit;
     use crate::motion::force::{Attitude, Drag, Quantity, Throttle, Thrust};
     use crate::system::{EphemerisChoice, System};
-    use crate::vector::Vec3;
 
     fn point(place: Vec3, velocity: Vec3, mass: f64) -> Point<4> {
         Point {
