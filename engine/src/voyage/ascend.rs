@@ -166,9 +166,8 @@ mod tests {
             assert!((part.mass() - drop.part.mass).abs() <= 1e-9 * drop.part.mass, "{}", part.name);
             assert_eq!((&part.name, part.orbit.state().position), (&drop.part.name, drop.state.position));
         }
-        let starts = |name: &str| up.ascent.vehicle.stages().iter().find(|stage| stage.name() == name).map(|s| s.lit());
-        let last = up.ascent.vehicle.stages()[0].name();
-        assert!(starts(last).is_some_and(|count| count >= 1), "{last}");
+        let last = &up.ascent.vehicle.stages()[0];
+        assert!(last.lit() >= 1, "{}", last.name());
         // In orbit there is no second start.
         assert!(matches!(voyage.ascend(&target, &settings, &unwatched()), Err(VoyageError::WrongPlace { .. })));
     }
