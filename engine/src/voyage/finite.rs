@@ -2,8 +2,9 @@
 
 use super::{ForcedFlight, Happening, Voyage, VoyageError};
 use crate::burn::Burn;
-use crate::burn::finite::{self, FiniteBurn, Impulse, Law, Passes, Phase, Supply};
+use crate::burn::finite::{self, FiniteBurn, Impulse, Law, Passes, Phase, Share, Supply};
 use crate::motion::force::{Attitude, Surroundings};
+use crate::motion::passage::Flown;
 use crate::numerics::watch::Watch;
 use crate::orbit::Orbit;
 use crate::vector::Vec3;
@@ -75,7 +76,7 @@ fn lit(vehicle: &Vehicle, until_now: &[String]) -> Result<(Vehicle, Vec<String>)
 }
 
 /// What burns under thrust are flown among about a body: its attraction as conics know it.
-fn surroundings(orbit: &Orbit) -> Surroundings {
+pub(super) fn surroundings(orbit: &Orbit) -> Surroundings {
     Surroundings::of(orbit.body(), orbit.epoch()).spherical().airless()
 }
 
@@ -207,6 +208,32 @@ impl Voyage {
         let around = surroundings(&self.now);
         let shares = supply.shares(burn.dv);
         let flown = finite::flown_from(&around, self.now.state(), start, &shares, burn.attitude, watch)?;
+        let mut time = start;
+        let ends: Vec<f64> = shares
+            .iter()
+            .map(|share| {
+                time += share.time;
+                time
+            })
+            .collect();
+        self.enter_thrust(name, clock, &around, &flown, &shares, &ends, (burn.dv, burn.impulse.size()))
+    }
+
+    /// Enters a flight under thrust: what burned, what ran dry on the way, and what is left.
+    ///
+    /// - `ends`: when each share but the last ran dry, s; `speeds`: ideal, and of the impulse, m/s.
+    #[expect(clippy::too_many_arguments, reason = "a flight, what burned in it, and what it is called")]
+    pub(super) fn enter_thrust(
+        &mut self,
+        name: &str,
+        clock: crate::time::Epoch,
+        around: &Surroundings,
+        flown: &Flown,
+        shares: &[Share],
+        ends: &[f64],
+        speeds: (f64, f64),
+    ) -> Result<(), VoyageError> {
+        let start = flown.start().time;
         let (mut vehicle, gone) = self.vehicle().staged();
         let mut left = Vec::new();
         for part in &gone {
@@ -220,13 +247,12 @@ impl Voyage {
             .into_iter()
             .map(|part| Happening { time: start, what: format!("{} left behind", part.name), dropped: 0.0 })
             .collect();
-        let mut time = start;
         for (index, share) in shares.iter().enumerate() {
-            time += share.time;
             let runs_dry = index + 1 < shares.len();
             // To the last gram, whatever the rounding of the flow: else the empty stage would stay.
             vehicle = vehicle.burned(if runs_dry { f64::MAX } else { share.time * share.phase.flow() });
             if runs_dry {
+                let time = ends.get(index).copied().unwrap_or(start);
                 let (next, gone) = vehicle.staged();
                 let empty = vehicle;
                 (vehicle, burning) = lit(&next, &burning)?;
@@ -240,14 +266,14 @@ impl Voyage {
         self.enter_flown(ForcedFlight {
             name,
             clock,
-            around: &around,
-            flown: &flown,
+            around,
+            flown,
             tolerance: finite::TOLERANCE,
             happenings,
             left,
             vehicle,
-            dv: Some(burn.dv),
-            estimate: Some(burn.impulse.size()),
+            dv: Some(speeds.0),
+            estimate: Some(speeds.1),
             fineness: None,
             audit: Vec::new(),
         })

@@ -227,7 +227,8 @@ pub(super) fn no_ascent(error: &AscentError) -> Fault {
     }
 }
 
-fn target(options: &Options<'_>, body: &Body) -> Result<Target, Fault> {
+/// The orbit that a verb is to enter.
+pub(super) fn target(options: &Options<'_>, body: &Body) -> Result<Target, Fault> {
     let inclination = options.si("inclination")?;
     let given_orbit = options.value("to").is_some_and(|to| ORBIT.accepts(to));
     if !given_orbit && let Some(altitude) = options.si("to")? {
@@ -238,7 +239,7 @@ fn target(options: &Options<'_>, body: &Body) -> Result<Target, Fault> {
         });
     }
     let Some(orbit) = options.noun::<Orbit>("to")? else {
-        return Err(Fault::new("`ascend` is missing its option `to`").help("write v.ascend(#{ to: 180.km })"));
+        return Err(Fault::new("the option `to` is missing: which orbit is wanted").help("write #{ to: 180.km }"));
     };
     if orbit.body() != body {
         return Err(options

@@ -85,6 +85,7 @@ mod grid;
 mod grid_picture;
 mod grid_readings;
 pub mod handle;
+mod insertion;
 pub mod ladder;
 mod ledger;
 pub mod meet;
@@ -154,6 +155,7 @@ pub const TABLES: &[&[Definition]] = &[
     voyage_verbs::TABLE,
     ascent::TABLE,
     ascent_readings::TABLE,
+    insertion::TABLE,
     separations::TABLE,
     clearance::TABLE,
     docking::TABLE,
