@@ -242,9 +242,9 @@ fn trimmed<'a>(
                     let middle = 0.5 * (low + high);
                     let here = try_share(middle)?;
                     if here.1 || here.2 > held {
-                        high = middle
+                        high = middle;
                     } else {
-                        low = middle
+                        low = middle;
                     }
                     best = here;
                 }
