@@ -229,7 +229,7 @@ fn limit_of(leg: &DiveLeg, sign: f64) -> Option<DiveLimit> {
 /// Figures that are none, a floor outside of the sea's depths, an interruption.
 ///
 /// # Source
-/// [`super::dive_leg`]; battery and pressures by addition.
+/// `dive_leg`; battery and pressures by addition.
 pub fn dive(diver: &Diver, sea: &Sea, plan: &DivePlan, watch: &Watch<'_>) -> Result<Dived, SeaFlightError> {
     let others = [("the stay in s", plan.stay), ("what is collected in kg", plan.collected)];
     for (what, value) in others {
