@@ -3,13 +3,15 @@
 use rhai::Dynamic;
 use serde_json::{Value, json};
 use visviva_engine::burn::Burn;
+use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::{Dimension, Quantity};
 
 use super::definition::{Definition, Example, Parameter};
 use super::fault::Fault;
 use super::kind::{EPOCH, Kind, SPEED, VECTOR};
 use super::noun::Noun;
-use super::refusal::no_burn;
+use super::options::Options;
+use super::refusal::{no_burn, no_orbit};
 use super::value;
 use super::vector::Vector;
 
@@ -67,6 +69,20 @@ const BURN_OPTIONS: &[Parameter] = &[
     Parameter::optional("outward", SPEED, "in the plane of the orbit, away from the body; 0 when left out"),
     Parameter::optional("label", Kind::Text, "what it is for"),
 ];
+
+/// The orbit that a burn is flown on: the option `orbit`, at the epoch of the plan where there is one, else the plan's own.
+///
+/// - `write`: the options as a script that has no plan should give them.
+pub(super) fn planned_on(burn: &Burn, options: &Options<'_>, write: &str) -> Result<Orbit, Fault> {
+    match (options.noun::<Orbit>("orbit")?, &burn.plan) {
+        (Some(orbit), Some(plan)) => orbit.at(plan.epoch).map_err(|error| no_orbit(&error)),
+        (Some(orbit), None) => Ok(orbit),
+        (None, Some(plan)) => Orbit::new(plan.body.clone(), plan.epoch, plan.before).map_err(|error| no_orbit(&error)),
+        (None, None) => Err(Fault::new("this burn is not planned on an orbit")
+            .help(format!("say on which orbit it is flown: {write}"))
+            .at(0)),
+    }
+}
 
 /// The definitions of burns.
 pub(super) const TABLE: &[Definition] = &[

@@ -11,7 +11,7 @@ use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::vehicle::Vehicle;
 use visviva_engine::voyage::{Spread, Thrusting, VoyageError, plan_with_thrust, supply};
 
-use super::burn::BURN;
+use super::burn::{BURN, planned_on};
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
@@ -220,18 +220,7 @@ fn finite_burn(given: &Given) -> Answer {
     let Some(vehicle) = options.noun::<Vehicle>("vehicle")? else {
         return Err(Fault::new("`finite_burn` needs `vehicle`").at(1));
     };
-    let before = match (options.noun::<Orbit>("orbit")?, &burn.plan) {
-        (Some(orbit), Some(plan)) => orbit.at(plan.epoch).map_err(|error| super::refusal::no_orbit(&error))?,
-        (Some(orbit), None) => orbit,
-        (None, Some(plan)) => {
-            Orbit::new(plan.body.clone(), plan.epoch, plan.before).map_err(|error| super::refusal::no_orbit(&error))?
-        }
-        (None, None) => {
-            return Err(Fault::new("this burn is not planned on an orbit")
-                .help("say on which orbit it is flown: #{ orbit: v.orbit, vehicle: ... }")
-                .at(0));
-        }
-    };
+    let before = planned_on(&burn, &options, "#{ orbit: v.orbit, vehicle: ... }")?;
     let how = how(&options)?;
     let dv = burn.dv_at(before.state()).map_err(|error| super::refusal::no_burn(&error))?;
     let stopped = || given.run.stopped();

@@ -6,11 +6,10 @@ use visviva_engine::arc::sensitivity::{self as engine, Arrival, BurnErrors, Flig
 use visviva_engine::arc::shoot::{self, ShootError};
 use visviva_engine::burn::Burn;
 use visviva_engine::numerics::watch::Watch;
-use visviva_engine::orbit::Orbit;
 use visviva_engine::quantity::{Dimension, Quantity};
 use visviva_engine::system::Body;
 
-use super::burn::BURN;
+use super::burn::{BURN, planned_on};
 use super::definition::{Answer, Definition, Example, Parameter};
 use super::fault::Fault;
 use super::given::Given;
@@ -202,18 +201,7 @@ fn with_flight<T>(
     then: impl FnOnce(&Flight<'_>, &Options<'_>, &Watch<'_>) -> Result<T, Fault>,
 ) -> Result<T, Fault> {
     let (burn, target, options) = (given.noun::<Burn>(0)?, given.noun::<Body>(1)?, given.options(2)?);
-    let orbit = match (options.noun::<Orbit>("orbit")?, &burn.plan) {
-        (Some(orbit), Some(plan)) => orbit.at(plan.epoch).map_err(|error| super::refusal::no_orbit(&error))?,
-        (Some(orbit), None) => orbit,
-        (None, Some(plan)) => {
-            Orbit::new(plan.body.clone(), plan.epoch, plan.before).map_err(|error| super::refusal::no_orbit(&error))?
-        }
-        (None, None) => {
-            return Err(Fault::new("this burn is not planned on an orbit")
-                .help("say on which orbit it is flown: #{ orbit: v.orbit }")
-                .at(0));
-        }
-    };
+    let orbit = planned_on(&burn, &options, "#{ orbit: v.orbit }")?;
     let stop = || !given.run.ceiling.count(1);
     let watch = Watch::new(&stop);
     let dv = burn.dv_at(orbit.state()).map_err(|error| super::refusal::no_burn(&error))?;
